@@ -18,8 +18,6 @@ from diagnose.pattern.finish.faults import seam_notes
 from diagnose.pattern.finish.smoothing import smoothed
 from diagnose.pattern.finish.squaring import squared
 from diagnose.pattern.finish.walking import (
-    LEAST_TRUED_MM,
-    SEAM_TRUE_MM,
     Arms,
     arms_change,
     as_before,
@@ -108,10 +106,8 @@ def walked(before: Pattern, made: Altered, cuts: Cuts) -> Altered:
     for seam in made.pattern.seams:
         by_cuts = cuts.of(seam.name)
         due = _due(by_cuts, arms_change(before, made.pattern, seam)) if any(by_cuts) else by_cuts
-        off = seam_difference(made.pattern, seam) if any(due) else 0.0
-        if max(map(abs, (*due, due.whole, off))) > SEAM_TRUE_MM:
-            for upper, by_mm in zip((True, False), owed(due, off), strict=True):
-                made = _trued(before, made, seam, change_mm=by_mm, cut=cuts.pieces, upper=upper)
+        for upper, by_mm in [*owed(made.pattern, seam, due)]:
+            made = _trued(before, made, seam, change_mm=by_mm, cut=cuts.pieces, upper=upper)
     return made
 
 
@@ -126,7 +122,7 @@ def _trued(
 ) -> Altered:
     """One arm of a seam brought back: `change_mm` is how much longer its side a has become, against side b."""
     sides = [(ref, by) for ref, by in ((seam.a, -change_mm), (seam.b, change_mm)) if _may(before, ref, cut)]
-    if not sides or abs(change_mm) <= LEAST_TRUED_MM:
+    if not sides:
         return made
     ref, by_mm = max(sides, key=lambda side: _changed(before, made.pattern, side[0]))
     own = made.pattern.piece(ref.piece)

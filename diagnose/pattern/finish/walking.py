@@ -5,6 +5,7 @@ Millimetres. Edges are walked from the waist, up and then down, so each arm keep
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from msgspec import Struct
@@ -19,7 +20,7 @@ from diagnose.pattern.geometry.joins import drawn_on
 from diagnose.pattern.geometry.plane import add, distance, scaled
 from diagnose.pattern.geometry.runs import run_backwards, run_length, run_split
 from diagnose.pattern.kept import kept
-from diagnose.pattern.measure import edge_length
+from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import Remeasured, end_redrawn
 from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam, pair_and_side
@@ -54,16 +55,23 @@ class Arms(NamedTuple):
         return self.upper + self.lower
 
 
-def owed(changed: Arms, off: float) -> Arms:
-    """What is to be walked back where an alteration has changed a seam, and its edges now differ by `off`.
+def owed(pattern: Pattern, seam: Seam, changed: Arms) -> Iterator[tuple[bool, float]]:
+    """What is to be walked back of a seam that an alteration has changed by so much.
 
     Small changes add up: where neither arm has changed by as much as a pencil draws, and with them the edges have come
     to differ by more than is sewn, all that they differ by is owed, at the arm that has changed more.
+
+    Yields:
+        Whether it is the upper arm, and by how much its side a is too long there for its side b, mm.
     """
-    drawn = max(map(abs, changed)) > LEAST_TRUED_MM
-    if drawn or not abs(off - changed.whole) <= SEAM_TRUE_MM < abs(off):
-        return changed
-    return Arms(off, 0.0) if abs(changed.upper) >= abs(changed.lower) else Arms(0.0, off)
+    off = seam_difference(pattern, seam) if any(changed) else 0.0
+    if max(map(abs, (*changed, changed.whole, off))) <= SEAM_TRUE_MM:
+        return
+    if max(map(abs, changed)) <= LEAST_TRUED_MM and abs(off - changed.whole) <= SEAM_TRUE_MM < abs(off):
+        changed = Arms(off, 0.0) if abs(changed.upper) >= abs(changed.lower) else Arms(0.0, off)
+    yield from (
+        (upper, by_mm) for upper, by_mm in zip((True, False), changed, strict=True) if abs(by_mm) > LEAST_TRUED_MM
+    )
 
 
 class Ended(Struct, frozen=True):

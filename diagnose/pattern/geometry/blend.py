@@ -8,14 +8,13 @@ direction and arrives at the second's in its own. A straight line so displaced i
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import cached_property
 
 from msgspec import Struct
 
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import derivative, hermite, tangent
-from diagnose.pattern.geometry.joins import with_end, with_start
+from diagnose.pattern.geometry.joins import chained, with_end, with_start
 from diagnose.pattern.geometry.plane import add, corner_deg, cross, distance, dot, scaled, spot, sub, unit
 from diagnose.pattern.geometry.runs import run_length, run_split
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
@@ -23,14 +22,16 @@ from diagnose.pattern.tolerances import SLIVER_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "LEAST_REACH_MM", "SAME_MM", "Blend", "HeldBlend", "Joint", "blend", "displaced_by", "joint_of", "plainly_joined",
-    "reach_for", "shifted_end",
+    "FAIR_STEP_MM", "FAIR_TURN_DEG", "LEAST_REACH_MM", "SAME_MM", "Blend", "HeldBlend", "Joint", "blend",
+    "displaced_by", "joint_of", "plainly_joined", "reach_for", "shifted_end",
 ]  # fmt: skip
 
 LEAST_REACH_MM = 2 * INCH_MM
 REACH_PER_STEP = 4.0
 SAME_MM = 2e-3
 STRAIGHT_SINE = 1e-9
+FAIR_STEP_MM = 1e-6
+FAIR_TURN_DEG = 0.02
 MOST_SAMPLES = 8
 
 
@@ -82,6 +83,11 @@ class Joint(Struct, frozen=True, dict=True):
     def turn_deg(self) -> float:
         """By how much the edge would turn here, 0 to 180; 0 where it had a corner of its own."""
         return 0.0 if self.keeps_corner else corner_deg(*self.directions)
+
+    @property
+    def is_fair(self) -> bool:
+        """Whether the second part runs on from the first as it is."""
+        return self.step_mm <= FAIR_STEP_MM and self.turn_deg <= FAIR_TURN_DEG
 
 
 def joint_of(before: Run, after: Run, *, keeps_corner: bool = False) -> Joint:
@@ -174,7 +180,7 @@ class Blend:
         made = [*self._displaced(tail, -self.before_mm, first=True)]
         made += self._filler()
         made += self._displaced(lead, 0.0, first=False)
-        return head, _chained(made, head[-1].end if head else None, rest[0].start if rest else None), rest
+        return head, chained(made, head[-1].end if head else None, rest[0].start if rest else None), rest
 
     def _filler(self) -> list[Segment]:
         if self.opening_mm == 0.0:
@@ -248,17 +254,6 @@ def displaced_by(segment: Segment, start: tuple[Point, Point], end: tuple[Point,
     )
 
 
-def _chained(made: Sequence[Segment], start: Point | None, end: Point | None) -> Run:
-    """The segments meeting exactly: rounding is taken up by each one's start, and by the last one's end."""
-    run: list[Segment] = []
-    for segment in made:
-        here = run[-1].end if run else start
-        run.append(with_start(segment, here) if here else segment)
-    if run and end:
-        run[-1] = with_end(run[-1], end)
-    return tuple(run)
-
-
 def blend(joint: Joint, reach_before_mm: float, reach_after_mm: float) -> Run:
     """The two parts as one fair run: C1 through the joint, unchanged beyond the reach on either side."""
     head, zone, rest = Blend(joint, reach_before_mm, reach_after_mm).zone
@@ -280,6 +275,6 @@ def shifted_end(run: Run, to: Point, reach_mm: float, *, at_start: bool = False,
     reach = min(reach_mm, run_length(run))
     if at_start:
         joint = Joint((Line(sub(to, far), to),), run, keeps_corner=keeps)
-        return _chained((*blend(joint, 0.0, reach)[1:],), to, None)
+        return chained((*blend(joint, 0.0, reach)[1:],), to, None)
     joint = Joint(run, (Line(to, add(to, far)),), keeps_corner=keeps)
     return blend(joint, reach, 0.0)[:-1]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -15,7 +15,7 @@ from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, s
 from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 
-__all__ = ["continued", "drawn_on", "meet", "with_end", "with_start"]
+__all__ = ["chained", "continued", "drawn_on", "meet", "with_end", "with_start"]
 
 JOIN_TOL_MM = 1e-7
 SLACK = 1e-9
@@ -57,6 +57,17 @@ def with_end(segment: Segment, end: Point) -> Segment:
     if isinstance(segment, Line):
         return Line(segment.start, end)
     return Cubic(segment.start, segment.c1, add(segment.c2, sub(end, segment.end)), end)
+
+
+def chained(made: Iterable[Segment], start: Point | None = None, end: Point | None = None) -> Run:
+    """The segments meeting exactly: rounding is taken up by each one's start, and by the last one's end."""
+    run: list[Segment] = []
+    for segment in made:
+        here = run[-1].end if run else start
+        run.append(with_start(segment, here) if here else segment)
+    if run and end:
+        run[-1] = with_end(run[-1], end)
+    return tuple(run)
 
 
 def drawn_on(run: Run, to: Point) -> Run:

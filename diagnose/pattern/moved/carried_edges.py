@@ -17,12 +17,12 @@ from msgspec.structs import replace
 from diagnose.pattern.altered import RunRedrawn
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import moved, point_at, tangent
-from diagnose.pattern.geometry.blend import SAME_MM, Joint, displaced_by, plainly_joined, reach_for
+from diagnose.pattern.geometry.blend import FAIR_STEP_MM, SAME_MM, Joint, displaced_by, plainly_joined, reach_for
 from diagnose.pattern.geometry.joins import with_start
 from diagnose.pattern.geometry.plane import Affine, add, corner_deg, cross, distance, scaled, sub
 from diagnose.pattern.geometry.runs import run_between, run_length, run_place, run_point_at, run_split
 from diagnose.pattern.geometry.smooth_amounts import Knot, Profile, never_back
-from diagnose.pattern.moved.fairing import FAIR_STEP_MM, FAIR_TURN_DEG, Remeasured, TruedEdge
+from diagnose.pattern.moved.fairing import Remeasured, TruedEdge
 from diagnose.pattern.moved.gates import Broken
 from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.outline import Edge, Line, Point, Polyline, Run, Segment
@@ -141,8 +141,7 @@ def _gaps(old: Edge, broken: Broken, move: Affine) -> list[_Gap]:
 def _plain(old: Edge, broken: Broken, gaps: Sequence[_Gap]) -> bool:
     """Whether the parts run on from each other as they are, and nothing but straight line fell away."""
     joints = (Joint(a, b) for a, b in pairwise(broken.runs))
-    fair = all(one.step_mm <= FAIR_STEP_MM and one.turn_deg <= FAIR_TURN_DEG for one in joints)
-    return fair and all(
+    return all(joint.is_fair for joint in joints) and all(
         isinstance(one, Line) for gap in gaps for one in run_between(old.segments, gap.leave, gap.enter)
     )
 

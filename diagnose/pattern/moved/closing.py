@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.altered import Altered, EdgeParts, EndSet, PartMoved, RunRedrawn, Zone
 from diagnose.pattern.geometry.bezier import point_at, tangent
-from diagnose.pattern.geometry.blend import joint_of, reach_for, shifted_end
+from diagnose.pattern.geometry.blend import FAIR_STEP_MM, FAIR_TURN_DEG, joint_of, reach_for, shifted_end
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.joins import meet, with_end, with_start
 from diagnose.pattern.geometry.plane import along, corner_deg, distance, dot, mid, sub
@@ -21,14 +21,7 @@ from diagnose.pattern.in_words import edge_words, piece_words
 from diagnose.pattern.moved.carried_edges import carried_edge
 from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.carry import feet_reached, followed
-from diagnose.pattern.moved.fairing import (
-    FAIR_STEP_MM,
-    FAIR_TURN_DEG,
-    MOST_NARROWING_MM,
-    TruedEdge,
-    ruled,
-    true_edge,
-)
+from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, TruedEdge, ruled, true_edge
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight, runs_on
@@ -159,8 +152,8 @@ def _corners_closed(piece: Piece, ring: Ring, gates: Sequence[Gate], parts: Sequ
         else:
             _refuse_step(piece.edges[after], distance(end, start))
             corner = _corner(piece.edges[number], piece.edges[after], end, start=start)
-            made[number] = _end_at(made[number], corner)
-            made[after] = _start_at(made[after], corner)
+            made[number] = _brought_to(made[number], corner, at_start=False)
+            made[after] = _brought_to(made[after], corner, at_start=True)
     return made
 
 
@@ -298,22 +291,14 @@ def _corner(before: Edge, after: Edge, end: Point, start: Point) -> Point:
     return start if after.role in STIFF_ROLES and is_straight(after) else mid(end, start)
 
 
-def _end_at(own: Broken, corner: Point) -> Broken:
-    run, number = own.runs[-1], len(own.runs) - 1
-    made = _shifted(run, corner, distance(run[-1].end, corner), at_start=False)
-    return replace(own, runs=(*own.runs[:-1], made), shifted=(*own.shifted, (number, run)))
-
-
-def _start_at(own: Broken, corner: Point) -> Broken:
-    run = own.runs[0]
-    made = _shifted(run, corner, distance(run[0].start, corner), at_start=True)
-    return replace(own, runs=(made, *own.runs[1:]), shifted=(*own.shifted, (0, run)))
-
-
-def _shifted(run: Run, corner: Point, by_mm: float, *, at_start: bool) -> Run:
-    if by_mm <= NOTHING_MM:
-        return run
-    return shifted_end(run, corner, reach_for(by_mm), at_start=at_start)
+def _brought_to(own: Broken, corner: Point, *, at_start: bool) -> Broken:
+    """The parts of an edge with its start (or end) brought to a corner."""
+    runs, number = list(own.runs), 0 if at_start else len(own.runs) - 1
+    run = runs[number]
+    by_mm = distance(run[0].start if at_start else run[-1].end, corner)
+    if by_mm > NOTHING_MM:
+        runs[number] = shifted_end(run, corner, reach_for(by_mm), at_start=at_start)
+    return replace(own, runs=tuple(runs), shifted=(*own.shifted, (number, run)))
 
 
 def _round(edges: Sequence[TruedEdge]) -> tuple[Edge, ...]:

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.pattern.altered import RunRedrawn
-from diagnose.pattern.geometry.blend import Blend, HeldBlend, Joint, joint_of, plainly_joined, reach_for
+from diagnose.pattern.geometry.blend import FAIR_STEP_MM, Blend, HeldBlend, Joint, joint_of, plainly_joined, reach_for
 from diagnose.pattern.geometry.hits import nearest
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.geometry.runs import run_length, run_split
@@ -28,13 +28,11 @@ from diagnose.pattern.tolerances import NOTABLE_MM
 from diagnose.units import INCH_MM
 
 __all__ = [
-    "FAIR_STEP_MM", "FAIR_TURN_DEG", "MOST_NARROWING_MM", "Remeasured", "TruedEdge", "end_redrawn", "fair_joint",
+    "MOST_NARROWING_MM", "Remeasured", "TruedEdge", "end_redrawn", "fair_joint",
     "ruled", "true_edge",
 ]  # fmt: skip
 
 MOST_NARROWING_MM = INCH_MM / 32
-FAIR_STEP_MM = 1e-6
-FAIR_TURN_DEG = 0.02
 AT_JOINT_MM = INCH_MM / 16
 """A level as near the joint as a ruler's division lies on it: the blend goes to both sides of it."""
 HELD_MM = INCH_MM / 64
@@ -96,7 +94,7 @@ def fair_joint(
         ends_only: heed a level only where it ends; one that crosses the top or the hem is drawn taut round it.
         most_mm: how much that is: 1/32 in, or a share of it where the other side of the piece is trued as well.
     """
-    if joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG:
+    if joint.is_fair:
         return None
     reach = reach_for(joint.step_mm)
     before, after = min(reach, most_before_mm), min(reach, most_after_mm)
@@ -203,11 +201,7 @@ def _held(
     most_mm: float,
 ) -> Blend | None:
     """The blend that leaves a kept level the length it has, where one ends at the joint and the parts meet there."""
-    if (
-        joint.opening_mm > HELD_MM
-        or joint.keeps_corner
-        or (joint.step_mm <= FAIR_STEP_MM and joint.turn_deg <= FAIR_TURN_DEG)
-    ):
+    if joint.opening_mm > HELD_MM or joint.keeps_corner or joint.is_fair:
         return None
     ends = [end for line in keep for end in (line[0], line[-1])]
     place = next(

@@ -7,7 +7,7 @@ run is measured from the run's start.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError
 from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
 from diagnose.pattern.geometry.bezier import controls, derivative, hermite, part, point_at, tangent
+from diagnose.pattern.geometry.joins import chained
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled
 from diagnose.pattern.geometry.smooth_amounts import Profile
 from diagnose.pattern.outline import Cubic, Line, Point, Segment
@@ -109,7 +110,7 @@ def displaced(segment: Segment, shift: Shift) -> tuple[Segment, ...]:
         else:
             move.refuse_curl(t0, t1)
             made.extend(_fitted(move.at, t0, t1))
-    return tuple(_chained(made))
+    return chained(made)
 
 
 def displaced_point(segments: Sequence[Segment], mm: float, shift: Shift) -> Point:
@@ -204,16 +205,3 @@ def _halved(at: Callable[[float], tuple[Point, Point]], before: _Spot, after: _S
         return (cubic,)
     spot = (middle, *centre)
     return (*_halved(at, before, spot, depth=depth - 1), *_halved(at, spot, after, depth=depth - 1))
-
-
-def _chained(segments: Sequence[Segment]) -> Iterable[Segment]:
-    """The segments, each beginning exactly where the one before it ended."""
-    last: Point | None = None
-    for segment in segments:
-        if last is None or segment.start == last:
-            yield segment
-        elif isinstance(segment, Line):
-            yield Line(last, segment.end)
-        else:
-            yield Cubic(last, segment.c1, segment.c2, segment.end)
-        last = segment.end

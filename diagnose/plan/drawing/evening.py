@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from diagnose.pattern.finish.walking import LEAST_TRUED_MM, SEAM_TRUE_MM, Arms, arms_change, beside_end, owed, rises
+from diagnose.pattern.finish.walking import arms_change, beside_end, owed, rises
 from diagnose.pattern.geometry.bezier import tangent
 from diagnose.pattern.geometry.blend import reach_for
 from diagnose.pattern.geometry.plane import cross
 from diagnose.pattern.in_words import place_title
-from diagnose.pattern.measure import edge_length, edge_point_at, seam_difference
+from diagnose.pattern.measure import edge_length, edge_point_at
 from diagnose.pattern.operations import ReshapeEdge
 from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Seam
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task, touched_by
@@ -39,24 +39,18 @@ def evened(board: Board, before: Pattern, task: Task) -> Board:
         for seam in board.pattern.seams:
             if seam.a == seam.b or is_head_seam(board.pattern, seam):
                 continue
-            longer = arms_change(before, board.pattern, seam)
-            off = seam_difference(board.pattern, seam) if any(longer) else 0.0
-            if max(abs(longer.whole), abs(off)) > SEAM_TRUE_MM:
-                board = _trued(board, seam, owed(longer, off), touched=touched, task=task)
+            for upper, longer_mm in [*owed(board.pattern, seam, arms_change(before, board.pattern, seam))]:
+                board = _trued(board, seam, longer_mm, touched=touched, task=task, upper=upper)
     return board
 
 
-def _trued(board: Board, seam: Seam, longer: Arms, touched: Collection[str], task: Task) -> Board:
-    for role, longer_mm in zip(("top", "bottom"), longer, strict=True):
-        if abs(longer_mm) <= LEAST_TRUED_MM:
-            continue
-        for ref, by_mm in _sides(seam, longer_mm, touched):
-            made = _ended(board, ref, role, by_mm=by_mm)
-            if made is not None:
-                way = "longer" if by_mm > 0.0 else "shorter"
-                said = f"{place_title(board.pattern, *ref)} is drawn {task.say(abs(by_mm))} {way} at the {role}."
-                board = made.say(f"Walked against its partner: {said}")
-                break
+def _trued(board: Board, seam: Seam, longer_mm: float, touched: Collection[str], task: Task, *, upper: bool) -> Board:
+    for ref, by_mm in _sides(seam, longer_mm, touched):
+        made = _ended(board, ref, by_mm, upper=upper)
+        if made is not None:
+            way, end = "longer" if by_mm > 0.0 else "shorter", "top" if upper else "bottom"
+            said = f"{place_title(board.pattern, *ref)} is drawn {task.say(abs(by_mm))} {way} at the {end}."
+            return made.say(f"Walked against its partner: {said}")
     return board
 
 
@@ -66,11 +60,10 @@ def _sides(seam: Seam, longer_mm: float, touched: Collection[str]) -> Iterator[t
     yield from sorted(sides, key=lambda side: (side[0].piece not in touched, side[1]))
 
 
-def _ended(board: Board, ref: EdgeRef, role: str, by_mm: float) -> Board | None:
+def _ended(board: Board, ref: EdgeRef, by_mm: float, *, upper: bool) -> Board | None:
     """The board with the edge that much longer at its top or bottom end; None where it cannot be."""
     piece = board.pattern.piece(ref.piece)
     edge = piece.edge(ref.edge)
-    upper = role == "top"
     beside = beside_end(piece, edge, upper=upper)
     if beside is None:
         return None
