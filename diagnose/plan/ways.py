@@ -8,7 +8,7 @@ places: part of the change by one alteration and the rest by another, drawn one 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from msgspec import Struct
@@ -19,11 +19,10 @@ from diagnose.model.diagnosis import Amount, Side
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.in_words import Note
-from diagnose.pattern.measure import channel_length, piece_area
-from diagnose.pattern.outline import Pattern, pair_and_side
+from diagnose.pattern.outline import Pattern
 from diagnose.pattern.tolerances import NOISE_MM
 from diagnose.plan.drawing import Drawn, draw_on, is_drawable
-from diagnose.plan.drawing.paper import OnPaper, Paper
+from diagnose.plan.drawing.paper import Cost, OnPaper, Paper
 from diagnose.plan.foreseeing import Foreseen
 from diagnose.plan.profiles import named_stations
 from diagnose.plan.wanted import Wanted, limited
@@ -32,31 +31,11 @@ from diagnose.rulebase.reading.entries import Alteration, AlterationChoice
 from diagnose.sentences import lower_first
 from diagnose.units import on_ruler
 
-__all__ = ["Cost", "Part", "Way", "all_ways", "fell_short", "parts_of", "way_of"]
+__all__ = ["Part", "Way", "all_ways", "fell_short", "parts_of", "way_of"]
 
 ANYWHERE = "either"
-BONE_MM = 1.0
-"""A bone whose channel is longer or shorter by more than this is cut anew."""
 AT_THE_HEM = frozenset({"hip", "bottom"})
 """Where a gore let into the lower edge gives width."""
-
-
-class Cost(Struct, frozen=True):
-    """What a way costs the maker.
-
-    Attributes:
-        cloth_mm2: cloth to be added to the pieces (below 0 where they grow smaller), over the whole garment.
-        seams: the seams to be opened.
-        bones: the bones to be cut anew.
-        new_pieces: pieces that were not there.
-        off_the_fold: pieces that can no longer be cut on the fold, or in one pair.
-    """
-
-    cloth_mm2: float = 0.0
-    seams: tuple[str, ...] = ()
-    bones: tuple[str, ...] = ()
-    new_pieces: tuple[str, ...] = ()
-    off_the_fold: tuple[str, ...] = ()
 
 
 class Part(Struct, frozen=True):
@@ -123,7 +102,7 @@ class Way(Struct, frozen=True):
     @property
     def cost(self) -> Cost:
         """What it costs."""
-        return cost_of(self.on_paper)
+        return self.on_paper.cost if self.on_paper is not None else Cost()
 
     @property
     def predicted_gap_mm(self) -> dict[Station, float]:
@@ -301,44 +280,3 @@ def _sum(amounts: Sequence[Amount]) -> Amount:
         per_half_mm=sum(one.per_half_mm or 0.0 for one in amounts),
         by_station_mm=by_station,
     )
-
-
-def cost_of(drawing: OnPaper | None) -> Cost:
-    """What a drawing costs, measured on the pattern before and after it."""
-    if drawing is None:
-        return Cost()
-    before = {piece.name: piece for piece in drawing.before.pieces}
-    after = {piece.name: piece for piece in drawing.after.pieces}
-    moved = {
-        (piece.name, edge.name)
-        for piece in after.values()
-        for edge in piece.edges
-        if piece.name in before and edge not in before[piece.name].edges and edge.role == "seam"
-    }
-    seams = [s.name for s in drawing.after.seams if {(s.a.piece, s.a.edge), (s.b.piece, s.b.edge)} & moved]
-    return Cost(
-        cloth_mm2=round(_cloth(drawing.after) - _cloth(drawing.before), 1),
-        seams=tuple(seams),
-        bones=tuple(_bones(drawing)),
-        new_pieces=tuple(name for name in after if name not in before and not _parted(name, before)),
-        off_the_fold=tuple(name for name, piece in before.items() if piece.side == "both" and name not in after),
-    )
-
-
-def _parted(name: str, before: Collection[str]) -> bool:
-    return pair_and_side(name)[0] in before
-
-
-def _cloth(pattern: Pattern) -> float:
-    return sum(piece_area(piece) * piece.copies for piece in pattern.pieces)
-
-
-def _bones(drawing: OnPaper) -> Iterable[str]:
-    """The channels that are no longer as long as they were, each on the piece that it lies on now."""
-    old = {piece.name: {c.name: channel_length(c) for c in piece.channels} for piece in drawing.before.pieces}
-    for piece in drawing.after.pieces:
-        whole = next((name for name in old if _parted(piece.name, (name,))), piece.name)
-        was = old.get(piece.name, old.get(whole, {}))
-        for channel in piece.channels:
-            if channel.name not in was or abs(channel_length(channel) - was[channel.name]) > BONE_MM:
-                yield f"{piece.name} {channel.name}"

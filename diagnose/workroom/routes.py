@@ -83,7 +83,6 @@ def _inner(room: Room, doors: Doors, phone: str) -> ASGIApp:
     """All pages but the first, with all that they stand on."""
     from diagnose.workroom.pages import (
         altering,
-        book,
         giving,
         looking_back,
         new_case,
@@ -127,9 +126,9 @@ def _inner(room: Room, doors: Doors, phone: str) -> ASGIApp:
         (BEGUN + "/photograph.jpg", LOOKED_AT, new_case.photograph),
         (BEGUN + "/start", CHANGES, new_case.start_case),
         (BEGUN + "/drop", CHANGES, new_case.drop),
-        ("/handbook/handbook.css", LOOKED_AT, book.book_style),
-        ("/handbook/find.js", LOOKED_AT, book.book_finder),
-        ("/handbook/{place:path}", LOOKED_AT, book.book_page),
+        ("/handbook/handbook.css", LOOKED_AT, giving.book_style),
+        ("/handbook/find.js", LOOKED_AT, giving.book_finder),
+        ("/handbook/{place:path}", LOOKED_AT, giving.book_page),
         ("/telephone", LOOKED_AT, at.shown),
         ("/telephone/code", CHANGES, at.new_code),
         ("/telephone/let-in", CHANGES, at.let_in),

@@ -185,10 +185,9 @@ def _templates() -> Environment:
     return made
 
 
-def query_of(ways: Mapping[str, str] | Sequence[str]) -> str:
+def query_of(ways: Sequence[str]) -> str:
     """The ways taken, as they stand in an address."""
-    rows = [f"{step}={way}" for step, way in ways.items()] if isinstance(ways, Mapping) else ways
-    return urlencode([("way", row) for row in rows])
+    return urlencode({"way": ways}, doseq=True)
 
 
 def kept_together(text: str) -> str:

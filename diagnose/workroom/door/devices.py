@@ -8,15 +8,14 @@ its name, the day, and a hash of the secret in its cookie.
 from __future__ import annotations
 
 import hashlib
-import json
 import secrets
 import threading
 import time
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any
 
+import msgspec
 from msgspec import Struct
 
 from diagnose.casebook.safely import write_text
@@ -38,6 +37,14 @@ class Device(Struct, frozen=True):
     hash: str
     name: str
     day: str
+
+
+class _Kept(Struct, frozen=True):
+    """The telephones let in, as they are stored."""
+
+    format: str = "fit-devices"
+    version: int = 1
+    devices: list[Device] = []
 
 
 class Waiting(Struct, frozen=True):
@@ -137,17 +144,15 @@ class Doors:
                 self._keep([one for one in self._kept if one.hash != hashed])
 
     def _keep(self, kept: list[Device]) -> None:
-        rows = [{"hash": one.hash, "name": one.name, "day": one.day} for one in kept]
-        write_text(self._path, json.dumps({"format": "fit-devices", "version": 1, "devices": rows}, indent=1) + "\n")
+        write_text(self._path, msgspec.json.format(msgspec.json.encode(_Kept(devices=kept)).decode(), indent=1) + "\n")
         self._kept = kept
 
 
 def _read(path: Path) -> list[Device]:
     """The telephones kept; none when the file is not there or is none of ours, so that nobody is let in by it."""
     try:
-        rows: Any = json.loads(bytes_of(path, LARGEST))["devices"]
-        return [Device(str(row["hash"]), one_line(str(row["name"]), 60), str(row["day"])) for row in rows][:MOST_KEPT]
-    except (OSError, ValueError, KeyError, TypeError, FitError):
+        return msgspec.json.decode(bytes_of(path, LARGEST), type=_Kept).devices[:MOST_KEPT]
+    except (OSError, msgspec.DecodeError, FitError):
         return []
 
 

@@ -3,7 +3,8 @@ the slider."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
 
 from markupsafe import Markup
 from msgspec import Struct
@@ -47,7 +48,8 @@ class Row(Struct, frozen=True):
 
 
 class GapView(Struct, frozen=True):
-    """The picture: its rows top to bottom, its middle, scale and widest half, the slider's step and end in mm.
+    """The picture: its rows top to bottom, and the slider's step in mm; of every one the middle, scale and widest half,
+    and the slider's end in mm.
 
     `front` shows her from the front; `shared` where she laces there and at the back, so that each has half of what is
     aimed at.
@@ -56,16 +58,16 @@ class GapView(Struct, frozen=True):
     rows: tuple[Row, ...]
     front: bool
     shared: bool
-    middle: float
-    px_a_mm: float
-    half_most: float
     step_mm: float
-    most_mm: float
+    middle: ClassVar[float] = MIDDLE
+    px_a_mm: ClassVar[float] = PX_A_MM
+    half_most: ClassVar[float] = HALF_MOST
+    most_mm: ClassVar[float] = MOST_SHOWN_MM
 
     def line(self, side: int, target: bool = False) -> str:
         """The points of one lacing edge (side -1 left, 1 right), as read or as aimed at."""
         halves = [(row.target_half if target else row.half, row.y) for row in self.rows]
-        return " ".join(f"{self.middle + side * half:.1f},{y}" for half, y in halves if half is not None)
+        return _points(side, [(half, y) for half, y in halves if half is not None])
 
 
 def half_of(gap_mm: float) -> float:
@@ -94,8 +96,7 @@ def gap_view(question: Question, walk: Walk, interview: Interview, unit: Unit) -
         for name in interview.known.stations
     )  # fmt: skip
     return GapView(
-        rows=rows, front="front" in (closure, kind), shared=shared, middle=MIDDLE, px_a_mm=PX_A_MM,
-        half_most=HALF_MOST, step_mm=SLIDER_STEP_MM[unit], most_mm=MOST_SHOWN_MM,
+        rows=rows, front="front" in (closure, kind), shared=shared, step_mm=SLIDER_STEP_MM[unit],
     )  # fmt: skip
 
 
@@ -124,7 +125,7 @@ def small_gap(
     """The two lacing edges as a small picture: as read, dashed as aimed at, dotted as foreseen."""
     lines = [("target", target_mm), ("foreseen", foreseen_mm or {}), ("edge", read_mm)]
     drawn = [
-        f'<polyline class="{kind}" points="{_points(side, widths)}"/>'
+        f'<polyline class="{kind}" points="{_points(side, _halves(widths))}"/>'
         for kind, widths in lines for side in (-1, 1) if len(widths) > 1
     ]  # fmt: skip
     said = ", ".join(f"{name} {_short(mm, unit)}" for name, mm in read_mm.items())
@@ -137,6 +138,11 @@ def small_gap(
     )
 
 
-def _points(side: int, widths: Mapping[Station, float]) -> str:
-    known = [(HEIGHTS[name], widths[name]) for name in STATIONS if name in widths]
-    return " ".join(f"{MIDDLE + side * half_of(max(0.0, mm)):.1f},{y}" for y, mm in known)
+def _halves(widths: Mapping[Station, float]) -> list[tuple[float, int]]:
+    """Half of each gap in the picture, and its height there."""
+    return [(half_of(max(0.0, widths[name])), HEIGHTS[name]) for name in STATIONS if name in widths]
+
+
+def _points(side: int, halves: Sequence[tuple[float, int]]) -> str:
+    """The points of one lacing edge (side -1 left, 1 right)."""
+    return " ".join(f"{MIDDLE + side * half:.1f},{y}" for half, y in halves)

@@ -1,5 +1,6 @@
-"""What goes out: the sheets and the pattern in every form, the cutting list with its ticks, and the whole case in one
-file."""
+"""What goes out: the sheets and the pattern in every form, the cutting list with its ticks, the whole case in one file,
+and the handbook, whose pages are those that `diagnose rules handbook` writes.
+"""
 
 from __future__ import annotations
 
@@ -16,13 +17,18 @@ from diagnose.model.standing import standing
 from diagnose.sheets.card import write_card
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import Remark, cutting_lines
+from diagnose.sheets.entry_pages import TERMS_PAGE
+from diagnose.sheets.handbook.pages import FINDER, STYLE, TEMPLATES, page_at
 from diagnose.sheets.words.parts import Heading, Words
 from diagnose.workroom.asked import Asked, file_of, html, to
 from diagnose.workroom.drawings import drawn
 from diagnose.workroom.room import NoSuchPageError, Room
-from diagnose.workroom.views import page
+from diagnose.workroom.views import page, words_linked
 
-__all__ = ["card", "card_papers", "case_file", "cutting", "cutting_ticks", "out", "pattern_file", "sheet_file"]
+__all__ = [
+    "book_finder", "book_page", "book_style", "card", "card_papers", "case_file", "cutting", "cutting_ticks", "out",
+    "pattern_file", "sheet_file",
+]  # fmt: skip
 
 PAPERS = (("a4", "A4"), ("letter", "Letter"), ("one-sheet", "One large sheet"))
 CARDS = 2
@@ -138,3 +144,25 @@ def case_file(room: Room, asked: Asked) -> Response:
     """The whole case in one file."""
     case = room.case(asked.path["case"])
     return file_of(packed(case), f"{case.folder.name}.zip")
+
+
+def book_page(room: Room, asked: Asked) -> Response:
+    """One page of the handbook, in the unit that her last case is in."""
+    place = asked.path["place"]
+    base = room.usual_base()
+    text = room.kept(("book", base.digest, place), lambda: page_at(base, place))
+    if text is None:
+        raise NoSuchPageError
+    home = '<nav aria-label="Handbook">'
+    text = text.replace(home, f'{home}\n<a href="/">Your cases</a>', 1)
+    return html(text if place == TERMS_PAGE else words_linked(text))
+
+
+def book_style(_room: Room, _asked: Asked) -> Response:
+    """The handbook's style."""
+    return Response((TEMPLATES / STYLE).read_bytes(), media_type="text/css")
+
+
+def book_finder(_room: Room, _asked: Asked) -> Response:
+    """What finds entries of the handbook as words are typed."""
+    return Response((TEMPLATES / FINDER).read_bytes(), media_type="text/javascript")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from markupsafe import Markup
@@ -39,7 +39,7 @@ class WayOnPage(Struct, frozen=True):
         figure: how much; where: at which place.
         drawn: whether it is drawn; sheet: the drawing; gap: foreseen, against its target.
         costs, leaves: in words; notes: what to know.
-        query: what is added to the plan's address to take it.
+        query: the ways that stand in the plan's address when it is taken.
     """
 
     name: str
@@ -52,7 +52,7 @@ class WayOnPage(Struct, frozen=True):
     costs: str
     leaves: str
     notes: tuple[str, ...]
-    query: Mapping[str, str]
+    query: Sequence[str]
 
 
 def asked_ways(asked: Asked) -> dict[str, str]:
@@ -128,5 +128,5 @@ def _shown(
     return WayOnPage(
         name=way.name, title=way_title(rules, way.name), figure=f"{figure} {of}".strip(), where=way.at, drawn=way.drawn,
         sheet=sheet, gap=small_gap(read, target, way.predicted_gap_mm, unit=unit), costs=cost_said(way, unit),
-        leaves=left_said(way, unit), notes=noted, query={**taken, step.id: way.name},
+        leaves=left_said(way, unit), notes=noted, query=told_ways({**taken, step.id: way.name}),
     )  # fmt: skip

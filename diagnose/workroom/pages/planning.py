@@ -83,7 +83,7 @@ def skip_step(room: Room, asked: Asked) -> Response:
 def _again(case: Case, asked: Asked) -> Response:
     """The plan anew, with the ways taken of its other steps."""
     rest = {step: way for step, way in asked_ways(asked).items() if step != asked.one("step")}
-    return to("case", case.folder.name, "plan", query=f"?{query_of(rest)}" if rest else "")
+    return to("case", case.folder.name, "plan", query=f"?{query_of(told_ways(rest))}" if rest else "")
 
 
 def _plan(room: Room, case: Case, asked: Asked, wrong: FitError | None = None) -> str:
