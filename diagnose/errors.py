@@ -34,6 +34,8 @@ class Mistake(Struct, frozen=True):
             by it and never by their sentences.
         typed: what to do about it, besides or instead, at a prompt or in a file; a page, which has neither, leaves it
             out.
+        about: what it is about, as the program knows it, where a page offers to put it right: the name of a seam, the
+            number of an outline.
     """
 
     where: str
@@ -41,6 +43,7 @@ class Mistake(Struct, frozen=True):
     do: str
     code: str
     typed: str = ""
+    about: str = ""
 
     @property
     def remedy(self) -> str:

@@ -42,6 +42,7 @@ HERE: Mapping[str, str] = {
     "extra-missing": "Who put the program on this machine can add what reads them; a drawing can be brought without.",
     "edges-said": "Put them right in the file, and bring it again.",
     "scale": "Give one length you have measured.",
+    "sizes": "Say which is hers. The outermost may be the cutting line alone, which is no size.",
     "wrong-scale": "Give one length you have measured, under “How long is one edge, measured?”.",
     "this-machine-only": "It has to be opened for the telephone too, where it is started.",
     "not-an-object": "Bring the drawing that it was made from, or another copy of it.",

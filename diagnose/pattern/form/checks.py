@@ -239,7 +239,7 @@ def _lengths_differ(pattern: Pattern, seam: Seam, at: str, unit: Unit) -> Iterat
         ease = f" beyond the ease of {seam.ease:.1f} mm" if seam.ease else ""
         what = f"{upper_first(a)}, and {b} differ by {too_much_to_sew(over, ease, unit)}"
         do = "Walk the two edges and true one, or give the difference of a and b as “ease”."
-        yield Mistake(at, what, do, code="seam-lengths-differ")
+        yield Mistake(at, what, do, code="seam-lengths-differ", about=seam.name)
 
 
 def _sewn_twice(pattern: Pattern, where: str) -> list[Mistake]:

@@ -200,10 +200,9 @@ def _page(
 
 
 def _eased_in(found: Seen) -> dict[str, Seam]:
-    """The seams whose edges differ too much to be sewn flat, each by where its mistake stands."""
-    seams = found.pattern.seams if found.pattern else ()
-    unlike = [one for one in found.wrong if one.code == "seam-lengths-differ"]
-    return {one.where: seam for one in unlike for seam in seams if one.where.endswith(f", seam {seam.name}")}
+    """The seams whose edges differ too much to be sewn flat, by name."""
+    unlike = {one.about for one in found.wrong if one.code == "seam-lengths-differ"}
+    return {seam.name: seam for seam in (found.pattern.seams if found.pattern else ()) if seam.name in unlike}
 
 
 def _is_turned(pattern: Pattern | None, unsewn: Sequence[EdgeRef]) -> bool:
@@ -227,15 +226,12 @@ def _unsewn(pattern: Pattern) -> list[EdgeRef]:
 
 def _open(found: Seen) -> list[Mistake]:
     """What is still open, in her words."""
-    eased = _eased_in(found)
 
     def do(one: Mistake) -> str:
-        # The page has a button for these.
+        # The page has a button for this.
         if one.code == "scale":
             return ""
-        if one.code == "sizes":
-            return "Say which is hers. The outermost may be the cutting line alone, which is no size."
-        return _EASE_IT if one.where in eased else _hers(do_here(one), found)
+        return _EASE_IT if one.code == "seam-lengths-differ" else _hers(do_here(one), found)
 
     return [replace(_told(one, found), do=do(one)) for one in found.wrong]
 
@@ -244,7 +240,7 @@ def _told(one: Mistake, found: Seen) -> Mistake:
     """A mistake in her words, the piece it is about called as the drawing calls it."""
     names = {number: name for name, number in found.numbers.items()}
     where = re.sub(r"(?<=^what you said, piece )\d+", lambda match: names.get(match[0], match[0]), one.where)
-    return replace(one, where=where, what=_hers(one.what, found), do=_hers(do_here(one), found))
+    return replace(one, where=where, what=_hers(one.what, found), do=_hers(do_here(one), found), typed="")
 
 
 def _hers(said: str, found: Seen) -> str:

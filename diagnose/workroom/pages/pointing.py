@@ -57,10 +57,16 @@ def _piece_of(labels: dict[str, Any], begun: Begun, name: str) -> dict[str, Any]
     return cast(dict[str, Any], labels.setdefault("pieces", {}).setdefault(number, {}))
 
 
-def _edge(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+def _edge_picked(asked: Asked, do: str) -> tuple[str, str]:
+    """The edge that is picked: its piece and its name."""
     piece, _, edge = asked.one("edge").rpartition("|")
     if not edge:
-        raise FitError.of("", "No edge is picked.", "Tap one on the drawing.", code="nothing-picked")
+        raise FitError.of("", "No edge is picked.", do, code="nothing-picked")
+    return piece, edge
+
+
+def _edge(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
+    piece, edge = _edge_picked(asked, "Tap one on the drawing.")
     row = _piece_of(labels, begun, piece)
     row.setdefault("edges", {}).setdefault(edge, {})["role"] = asked.one("role")
 
@@ -258,12 +264,10 @@ def _levels(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
 
 
 def _scale(labels: dict[str, Any], begun: Begun, asked: Asked) -> None:
-    piece, _, edge = asked.one("edge").rpartition("|")
+    piece, edge = _edge_picked(asked, "Tap the edge whose length you have measured.")
     found = beginning.understood(begun)
-    if found.pattern is None or not edge:
-        raise FitError.of(
-            "", "No edge is picked.", "Tap the edge whose length you have measured.", code="nothing-picked"
-        )
+    if found.pattern is None:
+        raise FitError(found.wrong)
     drawn_mm = edge_length(found.pattern.piece(piece).edge(edge))
     true_mm = read_length(asked.one("measured"), "its true length", begun.unit)
     if not 0.01 < true_mm / drawn_mm < 100:

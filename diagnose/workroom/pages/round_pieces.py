@@ -53,7 +53,7 @@ class RoundPiece(Struct, frozen=True):
 def round_pieces(begun: Begun, found: Seen) -> list[RoundPiece]:
     """The pieces whose corners are not known, and those of which she has told them."""
     pieces = found.pattern.pieces if found.pattern else ()
-    unsure = {one.where.removeprefix("outline ").partition(" ")[0] for one in found.wrong if one.code == "edges-unsure"}
+    unsure = {one.about for one in found.wrong if one.code == "edges-unsure"}
     told = {number: said["corners"] for number, said in begun.labels.get("pieces", {}).items() if said.get("corners")}
     shown = []
     for piece in pieces:

@@ -186,7 +186,8 @@ def _unsure(outline: Outline, count: int) -> Mistake:
     corners = "one corner" if count == 1 else f"{count} corners" if count else "no corner"
     what = f"It has {corners}, and it can't be told which edges are its bottom, back, top and front."
     typed = "Say in a labels file where its bottom and its top begin and end: corners: [[x, y], …], four of them."
-    return Mistake(f"outline {outline.number} “{outline.name}”", what, "", typed=typed, code="edges-unsure")
+    where = f"outline {outline.number} “{outline.name}”"
+    return Mistake(where, what, "", typed=typed, code="edges-unsure", about=str(outline.number))
 
 
 def is_made_apart(name: str) -> bool:
