@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from diagnose.errors import FitError
 from diagnose.interview.known import Known
-from diagnose.interview.question import Value
+from diagnose.interview.question import Given
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import read_length
 
 __all__ = ["added_answers", "added_signs"]
 
-Given = Mapping[str, Value]
 WAIST = "waist"
 
 

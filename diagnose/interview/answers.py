@@ -9,14 +9,13 @@ from diagnose.interview.adding_up import added_answers, added_signs
 from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
 from diagnose.interview.opening import preconditions
-from diagnose.interview.question import Value, names_in
+from diagnose.interview.question import Given, Value, names_in
 from diagnose.interview.signs import ASKED_LATER, looked_places, places_on, seen_before, signs_off
 from diagnose.rulebase.base import RuleBase
 from diagnose.units import read_length
 
 __all__ = ["answers_of", "draft_of", "replies_of"]
 
-Given = Mapping[str, Value]
 GROUPS = ("garment", "gap", "gap_front", "overlap", "wearer", "seen", "known")
 
 
@@ -153,7 +152,7 @@ _PUT: Mapping[str, Callable[[dict[str, Any], str, Value], None]] = {
 }  # fmt: skip
 
 
-def draft_of(replies: Mapping[str, Value], answers: Mapping[str, Any]) -> dict[str, Any]:
+def draft_of(replies: Given, answers: Mapping[str, Any]) -> dict[str, Any]:
     """What is kept of a try-on under way."""
     return {"replies": [{"question": id_, "reply": value} for id_, value in replies.items()], "answers": dict(answers)}
 

@@ -12,7 +12,7 @@ from msgspec import Struct
 from diagnose.pattern.kept import OfLate
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["ONCE_OFF", "Place", "Worn", "may_have", "places_for", "worn_for"]
+__all__ = ["ONCE_OFF", "Place", "Worn", "may_have", "places_for", "rows_of", "worn_for"]
 
 ONCE_OFF = "once-off"
 _AGAIN = "on-again"
@@ -38,7 +38,7 @@ _OF_LATE = OfLate[tuple[Place, ...]](8)
 
 
 def _places_for(base: RuleBase, garment: Mapping[str, Any]) -> tuple[Place, ...]:
-    rows = _rows()
+    rows = rows_of("places.yaml")
     unasked = base.derived | base.stop_flags
     asked = dict.fromkeys(name for name in base.entries.symptoms if name not in unasked)
     placed = {sign for row in rows for sign in row["signs"]}
@@ -65,7 +65,7 @@ def worn_for(name: str) -> Worn:
 @lru_cache(maxsize=1)
 def _worn() -> dict[str, Worn]:
     ways: dict[str, Worn] = {ONCE_OFF: "off", _AGAIN: "again"}
-    rows = [(way, row) for row in _rows() if (way := ways.get(row["id"]))]
+    rows = [(way, row) for row in rows_of("places.yaml") if (way := ways.get(row["id"]))]
     return {name: way for way, row in rows for name in (*row["signs"], *row.get("questions", ()))}
 
 
@@ -78,9 +78,10 @@ def _in_words(told: Any) -> Any:
     return {True: "yes", False: "no"}[told] if isinstance(told, bool) else told
 
 
-@lru_cache(maxsize=1)
-def _rows() -> list[dict[str, Any]]:
+@lru_cache(maxsize=2)
+def rows_of(name: str) -> list[dict[str, Any]]:
+    """The rows of a file of this room."""
     import yaml  # here, for whoever asks nothing needs none of it
 
-    rows: list[dict[str, Any]] = yaml.safe_load(Path(__file__).with_name("places.yaml").read_text(encoding="utf-8"))
+    rows: list[dict[str, Any]] = yaml.safe_load(Path(__file__).with_name(name).read_text(encoding="utf-8"))
     return rows

@@ -18,13 +18,13 @@ from diagnose.interview.answers import answers_of
 from diagnose.interview.body_places import ONCE_OFF
 from diagnose.interview.known import Known
 from diagnose.interview.opening import opening, preconditions
-from diagnose.interview.question import Question, Value, in_hers
+from diagnose.interview.question import Given, Question, Value, in_hers
 from diagnose.interview.replying import read_value
 from diagnose.interview.signs import ASKED_LATER, LATE, following, signs, stops_by_amount
 from diagnose.model.diagnosis import Ask
 from diagnose.rulebase.base import RuleBase
 
-__all__ = ["ENOUGH", "Interview", "Replies", "Walk"]
+__all__ = ["ENOUGH", "Interview", "Walk"]
 
 ENOUGH = "enough"
 """The reply that ends the closer look, as a question id with the value True."""
@@ -34,8 +34,6 @@ MOST_LATER = 12
 """However unsure the plan is, a maker laced in is not asked more than so many late questions."""
 MOST_UNSURE = 3
 """When she can't tell so many late questions running, no more are put: she has looked where she can."""
-
-Replies = Mapping[str, Value]
 
 
 class Walk(Struct, frozen=True):
@@ -106,7 +104,7 @@ class Interview(Struct, frozen=True):
     known: Known
     ask: Callable[[Mapping[str, Any]], Sequence[Ask]]
 
-    def walk(self, replies: Replies) -> Walk:
+    def walk(self, replies: Given) -> Walk:
         """Where the try-on stands with these replies (by question id, in the order given)."""
         given: dict[str, Value] = {}
         answered: list[tuple[Question, Value]] = []
@@ -132,11 +130,11 @@ class Interview(Struct, frozen=True):
             tuple(answered), question, stop, about=len(answered) + left, later=later, answers=answers, trouble=trouble
         )
 
-    def answers(self, replies: Replies) -> Mapping[str, Any]:
+    def answers(self, replies: Given) -> Mapping[str, Any]:
         """What the replies come to, without asking what would change the plan."""
         return replace(self, ask=lambda _: ()).walk(replies).answers
 
-    def _take(self, question: Question, replies: Replies, given: dict[str, Value]) -> bool:
+    def _take(self, question: Question, replies: Given, given: dict[str, Value]) -> bool:
         """Put her reply among those given; a reply that does not fit the question is as good as none."""
         if question.id not in replies:
             return False
@@ -146,7 +144,7 @@ class Interview(Struct, frozen=True):
             return False
         return True
 
-    def _questions(self, replies: Replies, given: dict[str, Value]) -> Iterator[Question]:
+    def _questions(self, replies: Given, given: dict[str, Value]) -> Iterator[Question]:
         for question in self._looked_for(given):
             yield question
             if self._stops(given):
@@ -162,18 +160,18 @@ class Interview(Struct, frozen=True):
             if self._stops(given):
                 return
 
-    def _looked_for(self, given: Mapping[str, Value]) -> Iterator[Question]:
+    def _looked_for(self, given: Given) -> Iterator[Question]:
         yield from opening(self.base, self.known, given)
         yield from signs(self.base, self.known, given)
 
-    def _asking(self, replies: Replies, given: dict[str, Value], later: Sequence[str]) -> Sequence[Ask]:
+    def _asking(self, replies: Given, given: dict[str, Value], later: Sequence[str]) -> Sequence[Ask]:
         last = [replies[id_] for id_ in later[-MOST_UNSURE:]]
         unsure = len(last) == MOST_UNSURE and all(value is None for value in last)
         if ENOUGH in replies or unsure or len(later) >= MOST_LATER:
             return ()
         return self.ask(answers_of(given, self.base, self.known))
 
-    def _stops(self, given: Mapping[str, Value]) -> tuple[str, ...]:
+    def _stops(self, given: Given) -> tuple[str, ...]:
         stop = given.get("stop")
         amounts = {
             id_.partition(".")[2]: value
@@ -182,7 +180,7 @@ class Interview(Struct, frozen=True):
         }
         return tuple(stop) if isinstance(stop, list) and stop else stops_by_amount(self.base, amounts)
 
-    def _left(self, given: Mapping[str, Value]) -> int:
+    def _left(self, given: Given) -> int:
         """How many questions there are still, about: the fixed ones as they stand, and some late ones."""
         later = sum(id_.startswith(ASKED_LATER) for id_ in given)
         fixed = sum(question.id not in given for question in self._looked_for(given))

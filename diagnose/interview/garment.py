@@ -3,29 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
-import yaml
-
-from diagnose.interview.body_places import may_have
-from diagnose.interview.flow import Interview, Replies
-from diagnose.interview.question import Kind, Option, Question, Value
+from diagnose.interview.body_places import may_have, rows_of
+from diagnose.interview.flow import Interview
+from diagnose.interview.question import Given, Kind, Option, Question, Value
 
 __all__ = ["AboutGarment", "garment_questions"]
 
 PART = "The garment"
 
 
-def garment_questions(told: Mapping[str, Any], given: Mapping[str, Value]) -> Iterator[Question]:
+def garment_questions(told: Mapping[str, Any], given: Given) -> Iterator[Question]:
     """The questions about a garment, in order; one that another fact closes is passed over.
 
     Args:
         told: the facts known already, which are not asked.
         given: the replies so far, by question id (``garment.FACT``).
     """
-    for row in _rows():
+    for row in rows_of("garment.yaml"):
         known = {**{id_.partition(".")[2]: value for id_, value in given.items()}, **told}
         if row["fact"] not in told and may_have(known, row.get("only_if", {})):
             options = tuple(Option(word, text) for word, text in row.get("options", {}).items())
@@ -36,14 +32,8 @@ def garment_questions(told: Mapping[str, Any], given: Mapping[str, Value]) -> It
 class AboutGarment(Interview, frozen=True):
     """The talk about the garment alone; what it comes to stands under ``garment`` of its answers."""
 
-    def _questions(self, replies: Replies, given: dict[str, Value]) -> Iterator[Question]:
+    def _questions(self, replies: Given, given: dict[str, Value]) -> Iterator[Question]:
         yield from garment_questions(self.known.garment, given)
 
-    def _left(self, given: Mapping[str, Value]) -> int:
+    def _left(self, given: Given) -> int:
         return sum(question.id not in given for question in garment_questions(self.known.garment, given))
-
-
-@lru_cache(maxsize=1)
-def _rows() -> list[dict[str, Any]]:
-    rows: list[dict[str, Any]] = yaml.safe_load(Path(__file__).with_name("garment.yaml").read_text(encoding="utf-8"))
-    return rows

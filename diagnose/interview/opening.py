@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from diagnose.interview.body_places import Worn, may_have
 from diagnose.interview.known import Known
-from diagnose.interview.question import Option, Question, Value
+from diagnose.interview.question import Given, Option, Question, Value
 from diagnose.model.stations import Station
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.entries import Question as Gate
 from diagnose.units import parse_length, read_length
 
-__all__ = ["opening", "preconditions"]
+__all__ = ["opening", "preconditions", "sign_options"]
 
-Given = Mapping[str, Value]
 STATION_NAMES: Mapping[Station, str] = {
     "top": "top edge", "underbust": "underbust", "waist": "waist", "hip": "hip", "bottom": "bottom edge",
 }  # fmt: skip
@@ -57,12 +56,17 @@ def opening(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
 
 def stop_question(base: RuleBase) -> Question:
     """All stop flags on one screen."""
-    options = tuple(Option(s.id, s.title, s.see) for s in base.entries.symptoms.values() if s.now is not None)
+    options = sign_options(base, [sign.id for sign in base.entries.symptoms.values() if sign.now is not None])
     return Question(
         "stop", "First of all", "several", text="Is any of these so, right now?",
         why="Each of them means: unlace now. Nothing about the pattern matters until it is clear.",
         how="If you can't tell, let the lace out first, and see how you feel.", options=options,
     )  # fmt: skip
+
+
+def sign_options(base: RuleBase, names: Iterable[str]) -> tuple[Option, ...]:
+    """Signs to be picked, each with how it is seen."""
+    return tuple(Option(sign.id, sign.title, sign.see) for sign in map(base.entries.symptoms.__getitem__, names))
 
 
 def _target(known: Known, base: RuleBase) -> Iterator[Question]:

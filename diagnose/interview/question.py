@@ -13,12 +13,13 @@ from diagnose.interview.body_places import Worn
 from diagnose.model.stations import Station
 from diagnose.units import Unit, in_her_unit
 
-__all__ = ["Kind", "Option", "Question", "Value", "in_hers", "names_in"]
+__all__ = ["Given", "Kind", "Option", "Question", "Value", "in_hers", "names_in"]
 
 Kind = Literal["yes-no", "length", "minutes", "choice", "several"]
 Value: TypeAlias = bool | str | float | list[str] | None
 """A reply, fit for JSON: yes or no, a length as written, minutes, one word, several words; None is "can't tell"."""
-
+Given: TypeAlias = Mapping[str, Value]
+"""Replies by the ids of their questions, in the order in which they were given."""
 
 GROUPS: Mapping[Worn, str] = {
     "on": "While it is on", "off": "Once it is off", "again": "On again, another time",

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from diagnose.interview.adding_up import added_answers, added_signs
 from diagnose.interview.body_places import ONCE_OFF, Place, Worn, may_have, places_for, worn_for
 from diagnose.interview.known import Known
-from diagnose.interview.opening import gate_question
-from diagnose.interview.question import GROUPS, Option, Question, Value, names_in
+from diagnose.interview.opening import gate_question, sign_options
+from diagnose.interview.question import GROUPS, Given, Option, Question, names_in
 from diagnose.model.diagnosis import Ask
 from diagnose.plan.asked.next_questions import question_text
 from diagnose.rulebase.base import RuleBase
@@ -21,7 +21,6 @@ __all__ = [
     "stops_by_amount",
 ]  # fmt: skip
 
-Given = Mapping[str, Value]
 Asking = Callable[[], Sequence[Ask]]
 SIDES = (Option("left", "Left, the wearer's own"), Option("right", "Right"), Option("both", "Both sides"))
 GRADES = (
@@ -87,7 +86,6 @@ def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
     names = [name for name in signs_off(base, known) if f"sign.{name}" not in given]
     if not names:
         return
-    entries = [base.entries.symptoms[name] for name in names]
     yield Question(
         f"at.{ONCE_OFF}", OFF, "several",
         text=f"{'Unhook it as it is laced, then take' if UNHOOKED in names else 'Take'} it off. Which of these do you "
@@ -95,7 +93,7 @@ def once_off(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
         why="All that is seen while it is on has been asked; these are seen only now.",
         how="What you don't name is taken as looked for and not there. A mark wants its time: answer once it has faded,"
         " or leave the answers until then.",
-        options=tuple(Option(entry.id, entry.title, entry.see) for entry in entries), worn="off",
+        options=sign_options(base, names), worn="off",
     )  # fmt: skip
     for name in names_in(given.get(f"at.{ONCE_OFF}")):
         yield from details(base, base.entries.symptoms[name], OFF)
@@ -113,22 +111,19 @@ def seen_before(base: RuleBase, known: Known) -> tuple[str, ...]:
 
 
 def _still(base: RuleBase, before: Sequence[str]) -> Question:
-    entries = [base.entries.symptoms[name] for name in before]
     return Question(
         "still", "What you see and feel", "several", text="These were seen the last time. Which are still there?",
         why="What has gone speaks for the last change, what has stayed speaks of what is left to do.",
         how="Look for each of them; what you don't name is taken as gone.",
-        options=tuple(Option(entry.id, entry.title, entry.see) for entry in entries), none="none of them",
+        options=sign_options(base, before), none="none of them",
         every="all of them",
     )  # fmt: skip
 
 
 def _at(base: RuleBase, title: str, id_: str, left: Sequence[str]) -> Question:
-    entries = [base.entries.symptoms[name] for name in left]
-    options = tuple(Option(entry.id, entry.title, entry.see) for entry in entries)
     return Question(
         f"at.{id_}", title, "several", text=f"{title}: which of these?",
-        why="Each sign speaks for some causes and against others.", how="", options=options,
+        why="Each sign speaks for some causes and against others.", how="", options=sign_options(base, left),
     )  # fmt: skip
 
 
