@@ -34,7 +34,6 @@ def diagnose(
     base: RuleBase,
     matcher: Matcher,
     pattern: Pattern | None = None,
-    more_facts: Mapping[str, str | float] | None = None,
     exact_asking: bool = False,
     only: Collection[str] | None = None,
     learnt: Learnt | None = None,
@@ -47,7 +46,6 @@ def diagnose(
         base: the rule base.
         matcher: compiled from the same base.
         pattern: her pattern; with it, amounts are worked out on the outline.
-        more_facts: facts known from elsewhere (the case).
         exact_asking: weigh the next question by full inference (slower).
         only: draw only these plan steps into the pattern; all unless given.
         learnt: what the rounds before teach of this wearer.
@@ -57,8 +55,7 @@ def diagnose(
         FitError: when answers contradict the readings.
     """
     reading = read_gap(tryon, base.settings)
-    facts = {**seams_of(tryon, pattern, base), **(more_facts or {})}
-    found = find_sides(tryon, reading, base, matcher=matcher, more=facts)
+    found = find_sides(tryon, reading, base, matcher=matcher, more=seams_of(tryon, pattern, base))
     stops = tuple(dict.fromkeys(flag for side in found.values() for flag in side.stops))
     findings: dict[Side, Mapping[str, str]] = {side: _signs(side_found) for side, side_found in found.items()}
     cautions = cautions_of(found["left"], base)

@@ -59,9 +59,9 @@ class Asked(Struct, frozen=True):
         """Whether something is to be changed."""
         return self.method == "POST"
 
-    def one(self, name: str, otherwise: str = "") -> str:
+    def one(self, name: str) -> str:
         """The one value of a field, without blanks round it."""
-        return self.fields.get(name, [otherwise])[0].strip()
+        return self.fields.get(name, [""])[0].strip()
 
     def all(self, name: str) -> list[str]:
         """All values of a field."""

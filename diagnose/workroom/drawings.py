@@ -189,10 +189,10 @@ def _handles(placed: Sequence[Placed], low_mm: float) -> str:
     return f'<g class="handles">{"".join(rows)}</g>'
 
 
-def small_picture(pattern: Pattern, before: Pattern | None = None) -> str:
+def small_picture(pattern: Pattern) -> str:
     """The outlines alone, as a picture of its own; it is light on dark paper."""
     rows, boxes = [], []
-    for at in placed_pieces(pattern, before):
+    for at in placed_pieces(pattern):
         box = bounds(at.piece)
         boxes += [at.move(Point(box.left, box.bottom)), at.move(Point(box.right, box.top))]
         rows.append(f'<path d="{_outline(at.piece.edges, at.move)}"/>')
