@@ -5,7 +5,10 @@ from __future__ import annotations
 import ast
 import re
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import suppress
 from functools import cache
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from diagnose.pattern.operations import OPERATIONS, MoveEdge
@@ -43,6 +46,22 @@ def test_no_file_name_stands_twice() -> None:
 def test_no_room_holds_more_than_fifteen_files() -> None:
     rooms = Counter(file.parent for file in HOUSE.rglob("*.py"))
     assert {str(room.relative_to(HOUSE)): count for room, count in rooms.items() if count > 15} == {}
+
+
+def test_what_stands_side_by_side_imports_one_way() -> None:
+    # Files and rooms of one room, each room with all that is in it.
+    circles = []
+    for room in [file.parent for file in trees() if file.name == "__init__.py"]:
+        arrows: dict[str, set[str]] = {}
+        for file, tree in trees().items():
+            if file.is_relative_to(room) and file != room / "__init__.py":
+                own = file.relative_to(room).with_suffix("").parts[0]
+                arrows.setdefault(own, set()).update({*_beside(room, tree)} - {own})
+        with suppress(CycleError):
+            TopologicalSorter(arrows).prepare()
+            continue
+        circles.append(str(room.relative_to(HOUSE.parent)))
+    assert circles == []
 
 
 def test_no_docstring_leans_on_its_neighbour() -> None:
@@ -111,6 +130,16 @@ def test_the_map_names_every_room() -> None:
     named = set(re.findall(r"`(?:\w+/)*(\w+)`", the_map))
     assert rooms - named == set()
     assert {f.name for f in HOUSE.glob("[a-z]*.py")} <= set(re.findall(r"`(\w+\.py)`", the_map))
+
+
+def _beside(room: Path, tree: ast.Module) -> Iterator[str]:
+    """What stands in the room, by name, that a module imports something from."""
+    start = ".".join(room.relative_to(HOUSE.parent).parts) + "."
+    for line in ast.walk(tree):
+        if isinstance(line, ast.ImportFrom) and line.module is not None:
+            for name in (f"{line.module}.{one.name}" for one in line.names):
+                if name.startswith(start):
+                    yield name.removeprefix(start).partition(".")[0]
 
 
 def _codes(call: ast.Call) -> list[str]:

@@ -6,6 +6,6 @@ when it is served.
 
 from __future__ import annotations
 
-from diagnose.workroom.door.serving import hold_workroom
+from diagnose.workroom.serving import hold_workroom
 
 __all__ = ["hold_workroom"]

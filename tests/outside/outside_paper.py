@@ -9,7 +9,7 @@ from itertools import product
 from registry import INCH, alone, base, diagnosis, figures_of, reading, trapezoid
 
 from diagnose.pattern.brought import load_pattern
-from diagnose.pattern.brought.drawings.scale import SCALE_TOL_RATIO
+from diagnose.pattern.brought.understood.scale import SCALE_TOL_RATIO
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, distance

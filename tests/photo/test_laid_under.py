@@ -10,9 +10,9 @@ import pytest
 from msgspec.structs import replace
 from patterns_known import known_patterns
 
-from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.laid_under import picture_under
 from diagnose.pattern.brought.photo.pixels import as_jpeg
+from diagnose.pattern.brought.sketch import Sketch, Stroke
 from diagnose.pattern.geometry.bezier import flatten, moved
 from diagnose.pattern.geometry.plane import Affine, turn
 from diagnose.pattern.measure import outline_segments, piece_area

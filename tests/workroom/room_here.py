@@ -21,9 +21,9 @@ from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_cases
 from diagnose.workroom.door.devices import Doors
 from diagnose.workroom.door.guarding import Patient
-from diagnose.workroom.door.serving import listening_at
 from diagnose.workroom.room import Room
 from diagnose.workroom.routes import workroom_app
+from diagnose.workroom.serving import listening_at
 
 __all__ = ["GARMENT", "Browser", "Served", "at_rest", "begun", "served"]
 

@@ -19,7 +19,7 @@ import pytest
 
 from diagnose import casebook
 from diagnose.casebook.bundled import bundled_case
-from diagnose.workroom.door.serving import listening_at
+from diagnose.workroom.serving import listening_at
 
 
 @pytest.mark.long

@@ -14,7 +14,7 @@ from room_here import Browser, Served, begun, served
 
 from diagnose.errors import FitError
 from diagnose.workroom.door.devices import KEPT_NAME, KEY_S, Doors
-from diagnose.workroom.door.serving import addresses_of_home, code_lines, hold_workroom
+from diagnose.workroom.serving import addresses_of_home, code_lines, hold_workroom
 
 HOME = "127.0.0.2"
 """Stands in for the address on the home network: another address of this machine."""

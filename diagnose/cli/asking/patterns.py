@@ -12,7 +12,7 @@ from diagnose.pattern.brought.photo import PHOTOGRAPHS
 
 if TYPE_CHECKING:
     from diagnose.casebook import Photograph
-    from diagnose.pattern.brought.drawings.sketch import Sketch
+    from diagnose.pattern.brought.sketch import Sketch
     from diagnose.pattern.brought.understood.labels import Labels
 
 __all__ = ["read_pattern_file", "read_patterns"]

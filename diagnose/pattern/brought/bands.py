@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, without_idle_steps
+from diagnose.pattern.brought.sketch import Sketch, Stroke, without_idle_steps
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line, Point, Segment

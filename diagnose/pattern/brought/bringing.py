@@ -12,8 +12,7 @@ from diagnose.errors import FitError
 from diagnose.files import bytes_of
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
-from diagnose.pattern.brought.drawings.scale import check_scale
-from diagnose.pattern.brought.drawings.sketch import LARGEST_FILE, Sketch
+from diagnose.pattern.brought.sketch import LARGEST_FILE, Sketch
 from diagnose.pattern.brought.table import bring_table
 from diagnose.pattern.brought.understanding import USUAL, Terms, Understood, drafted, understand, understood_of
 from diagnose.pattern.brought.understood.applying import apply_labels
@@ -21,6 +20,7 @@ from diagnose.pattern.brought.understood.edges_presumed import sides_of
 from diagnose.pattern.brought.understood.joining_edges import none_joined
 from diagnose.pattern.brought.understood.labels import NO_LABELS, Labels
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
+from diagnose.pattern.brought.understood.scale import check_scale
 from diagnose.pattern.form.reader import read_stored
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern

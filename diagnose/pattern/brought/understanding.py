@@ -27,7 +27,8 @@ from diagnose.pattern.brought.believing import (
 )
 from diagnose.pattern.brought.drawings.ordering import tells_side
 from diagnose.pattern.brought.drawings.outlines import Found, Outline, outlines_of
-from diagnose.pattern.brought.drawings.sketch import Sketch, mirrored, rescaled
+from diagnose.pattern.brought.sketch import Sketch, mirrored, rescaled
+from diagnose.pattern.brought.told import laid_back
 from diagnose.pattern.brought.understood.applying import apply_labels, draft, lowest_mm
 from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.inside import lines_inside
@@ -43,7 +44,6 @@ from diagnose.pattern.brought.understood.proposal import (
 )
 from diagnose.pattern.brought.understood.seams import apart_of, presumed_seams, set_in, unsewn
 from diagnose.pattern.brought.understood.stations_found import LevelFound, levels_of, no_waist
-from diagnose.pattern.brought.understood.told import laid_back
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.form.writer import to_json

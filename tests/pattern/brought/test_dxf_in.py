@@ -7,7 +7,7 @@ from drawings import bring, draw_dxf, dxf, dxf_bytes, edges_of, off_mm, plain_sv
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.dxf_drawing import read_dxf
-from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.brought.sketch import Stroke
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Cubic, Point

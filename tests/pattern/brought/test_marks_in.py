@@ -11,12 +11,12 @@ from drawings import BACK, FRONT, bring, down, dxf, dxf_bytes, svg
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.dxf_drawing import read_dxf
 from diagnose.pattern.brought.drawings.outlines import MOST_RINGS, outlines_of
-from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words
 from diagnose.pattern.brought.drawings.svg_drawing import read_svg
+from diagnose.pattern.brought.sketch import Dot, Kind, Sketch, Stroke, Words
+from diagnose.pattern.brought.told import EdgeTold, laid_back, told_edges, told_extra
 from diagnose.pattern.brought.understood.drawn_marks import with_marks
 from diagnose.pattern.brought.understood.labels import read_labels
 from diagnose.pattern.brought.understood.proposal import propose
-from diagnose.pattern.brought.understood.told import EdgeTold, laid_back, told_edges, told_extra
 from diagnose.pattern.form.drawing_data import APPLICATION
 from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.pattern.tolerances import MOST_MARKS, MOST_PIECES

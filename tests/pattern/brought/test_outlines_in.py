@@ -11,7 +11,7 @@ from diagnose.pattern.brought import Terms
 from diagnose.pattern.brought import bring as bring_file
 from diagnose.pattern.brought.drawings.corners import corners_of, cut_at, four_corners
 from diagnose.pattern.brought.drawings.joining import joined_rings
-from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.brought.sketch import Stroke
 from diagnose.pattern.geometry.bezier import reverse
 from diagnose.pattern.measure import edge_length
 from diagnose.pattern.outline import Line, Pattern, Point

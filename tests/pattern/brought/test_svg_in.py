@@ -7,8 +7,8 @@ import pytest
 from drawings import BACK, FRONT, bring, down, edges_of, off_mm, plain_svg, said, svg
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import ARC_TOL_MM
 from diagnose.pattern.brought.drawings.svg_drawing import read_svg
+from diagnose.pattern.brought.sketch import ARC_TOL_MM
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.measure import bounds, garment_girth, piece_area
 from diagnose.pattern.outline import Cubic, Line, Point

@@ -10,7 +10,7 @@ from drawings import svg
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought import read_sketch
-from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.brought.sketch import Stroke
 from diagnose.pattern.geometry.runs import run_length
 
 BEYOND = [

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.brought.drawings.sketch import Stroke
+from diagnose.pattern.brought.sketch import Stroke
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import split, tangent
 from diagnose.pattern.geometry.hits import nearest

@@ -24,7 +24,8 @@ from msgspec import Struct, field
 
 from diagnose.errors import FitError, quoted
 from diagnose.pattern.brought.drawings.dxf_lines import LINES, segments_of
-from diagnose.pattern.brought.drawings.sketch import (
+from diagnose.pattern.brought.naming import said_by
+from diagnose.pattern.brought.sketch import (
     LONGEST_DATA,
     MOST_DEPTH,
     MOST_ELEMENTS,
@@ -38,7 +39,6 @@ from diagnose.pattern.brought.drawings.sketch import (
     taken_for,
     too_many,
 )
-from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.form.drawing_data import APPLICATION
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import arc_parts, line_to, too_many, without_idle_steps
+from diagnose.pattern.brought.sketch import arc_parts, line_to, too_many, without_idle_steps
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Segment
 

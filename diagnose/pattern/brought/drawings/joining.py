@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.brought.drawings.sketch import Stroke, box_of_strokes, without_idle_steps
+from diagnose.pattern.brought.sketch import Stroke, box_of_strokes, without_idle_steps
 from diagnose.pattern.geometry.bezier import Box, area, box_of, point_at, reverse, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, scaled

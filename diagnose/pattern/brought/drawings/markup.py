@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import MOST_DEPTH, MOST_ELEMENTS, too_many
+from diagnose.pattern.brought.sketch import MOST_DEPTH, MOST_ELEMENTS, too_many
 
 __all__ = ["local", "parse_markup"]
 

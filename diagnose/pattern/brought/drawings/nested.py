@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.brought.drawings.sketch import Sketch
-from diagnose.pattern.brought.understood.told import told_by_piece, told_number
+from diagnose.pattern.brought.sketch import Sketch
+from diagnose.pattern.brought.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line

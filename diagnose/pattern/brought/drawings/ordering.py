@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
-from diagnose.pattern.brought.drawings.sketch import Stroke, Words
+from diagnose.pattern.brought.sketch import Stroke, Words
 from diagnose.pattern.geometry.bezier import moved
 from diagnose.pattern.geometry.plane import Affine, along, distance, mid, turn
 from diagnose.pattern.geometry.runs import run_length

@@ -26,9 +26,9 @@ from diagnose.pattern.brought.drawings.ordering import (
     tells_side,
     turned_upright,
 )
-from diagnose.pattern.brought.drawings.sketch import Dot, Sketch, Stroke, Words, too_many
-from diagnose.pattern.brought.understood.naming import clean_name
-from diagnose.pattern.brought.understood.told import told_by_piece, told_number
+from diagnose.pattern.brought.naming import clean_name
+from diagnose.pattern.brought.sketch import Dot, Sketch, Stroke, Words, too_many
+from diagnose.pattern.brought.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Point

@@ -15,7 +15,17 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake, quoted
 from diagnose.pattern.brought.drawings.markup import local, parse_markup
-from diagnose.pattern.brought.drawings.sketch import (
+from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
+from diagnose.pattern.brought.drawings.svg_text import (
+    INCH_PX,
+    Step,
+    ViewBox,
+    pixels,
+    read_transform,
+    read_view_box,
+)
+from diagnose.pattern.brought.naming import said_by
+from diagnose.pattern.brought.sketch import (
     LONGEST_DATA,
     MOST_DEPTH,
     MOST_ELEMENTS,
@@ -30,16 +40,6 @@ from diagnose.pattern.brought.drawings.sketch import (
     too_many,
     without_idle_steps,
 )
-from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
-from diagnose.pattern.brought.drawings.svg_text import (
-    INCH_PX,
-    Step,
-    ViewBox,
-    pixels,
-    read_transform,
-    read_view_box,
-)
-from diagnose.pattern.brought.understood.naming import said_by
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.units import INCH_MM, UNIT_MM, Unit

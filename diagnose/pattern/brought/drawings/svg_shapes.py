@@ -9,8 +9,8 @@ from xml.etree.ElementTree import Element
 
 from diagnose.errors import FitError
 from diagnose.pattern.brought.drawings.markup import local
-from diagnose.pattern.brought.drawings.sketch import arc_parts, line_to
 from diagnose.pattern.brought.drawings.svg_text import Step, numbers_of, pixels, read_path
+from diagnose.pattern.brought.sketch import arc_parts, line_to
 from diagnose.pattern.geometry.plane import Affine, add, scaled, sub
 from diagnose.pattern.outline import Point, Segment
 

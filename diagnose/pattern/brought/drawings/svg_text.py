@@ -14,7 +14,7 @@ from typing import NamedTuple
 from msgspec import Struct
 
 from diagnose.errors import FitError, quoted
-from diagnose.pattern.brought.drawings.sketch import MOST_IN_A_LINE, MOST_STEPS, too_many
+from diagnose.pattern.brought.sketch import MOST_IN_A_LINE, MOST_STEPS, too_many
 from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
 from diagnose.pattern.outline import Point
 

@@ -14,11 +14,11 @@ import numpy as np
 from numpy.linalg import inv
 from numpy.typing import NDArray
 
-from diagnose.pattern.brought.drawings.sketch import Sketch
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.found.tracing import counter_clockwise, evenly
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.pixels import as_jpeg
+from diagnose.pattern.brought.sketch import Sketch
 from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.outline import Pattern, Piece, Segment, run_of

@@ -14,7 +14,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError
-from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke
 from diagnose.pattern.brought.photo.accuracy import Truth, checked_card, stated
 from diagnose.pattern.brought.photo.cards import FoundCard, blur_of, find_cards, more_cards, refined
 from diagnose.pattern.brought.photo.chequers import opencv
@@ -35,6 +34,7 @@ from diagnose.pattern.brought.photo.pixels import as_jpeg, open_photo
 from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve, then, turned_back
 from diagnose.pattern.brought.photo.straightening import GAMMA, Straightened, straightened
+from diagnose.pattern.brought.sketch import Sketch, Stroke
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Pattern
 
@@ -249,7 +249,7 @@ def _kept(flat: Straightened) -> tuple[bytes, Box]:
 
 def _beside(made: Sequence[Photographed]) -> Photographed:
     """Sketches of a table each, laid side by side, every one at the right of the one before, and so the pictures."""
-    from diagnose.pattern.brought.drawings.sketch import carried
+    from diagnose.pattern.brought.sketch import carried
     from diagnose.pattern.geometry.plane import Affine
 
     strokes, left = list[Stroke](), 0.0

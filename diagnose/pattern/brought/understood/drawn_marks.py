@@ -8,7 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.brought.drawings.sketch import Dot, Kind, Sketch, Stroke, Words, too_many
+from diagnose.pattern.brought.sketch import Dot, Kind, Sketch, Stroke, Words, too_many
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.geometry.bezier import box_of, point_at
 from diagnose.pattern.geometry.plane import distance, mid

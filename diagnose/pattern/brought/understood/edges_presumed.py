@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from diagnose.pattern.brought.drawings.corners import FourCorners, corners_of, cut_at, four_corners
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
-from diagnose.pattern.brought.understood.told import told_edges
+from diagnose.pattern.brought.told import told_edges
 from diagnose.pattern.outline import (
     END_ROLES,
     ROLES,

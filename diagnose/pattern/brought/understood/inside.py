@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
-from diagnose.pattern.brought.drawings.sketch import Kind, Stroke, Words
+from diagnose.pattern.brought.sketch import Kind, Stroke, Words
 from diagnose.pattern.brought.understood.proposal import Proposal
 from diagnose.pattern.geometry.bezier import box_of, flatten
 from diagnose.pattern.geometry.plane import along, distance, mid

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.corners import four_corners
 from diagnose.pattern.brought.drawings.outlines import Outline
+from diagnose.pattern.brought.told import told_extra, told_seams
 from diagnose.pattern.brought.understood.edges_presumed import (
     EDGE_NAMES,
     edge_name,
@@ -26,7 +27,6 @@ from diagnose.pattern.brought.understood.edges_presumed import (
     sided,
     told_four,
 )
-from diagnose.pattern.brought.understood.told import told_extra, told_seams
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.geometry.bezier import flatten
 from diagnose.pattern.geometry.plane import cross, distance, sub, unit

@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.pattern.brought.drawings.sketch import Stroke
 from diagnose.pattern.brought.photo.chequers import opencv
 from diagnose.pattern.brought.photo.found.laid_pieces import LEAST_PIECE_MM2, Region
 from diagnose.pattern.brought.photo.lens import Array
 from diagnose.pattern.brought.photo.straightening import Straightened
+from diagnose.pattern.brought.sketch import Stroke
 from diagnose.pattern.outline import Line, Point
 
 __all__ = ["drawn_regions", "inner_lines", "line_mask", "line_strength", "within_pieces"]

@@ -11,7 +11,7 @@ from urllib.parse import unquote
 from msgspec import Struct
 from msgspec.structs import replace
 
-from diagnose.pattern.brought.drawings.sketch import Sketch, Stroke, carried
+from diagnose.pattern.brought.sketch import Sketch, Stroke, carried
 from diagnose.pattern.form.piece_reader import KEYS
 from diagnose.pattern.geometry.plane import TURNED_OVER, Affine
 from diagnose.pattern.outline import ROLES, EdgeRef, Piece, Role, Seam

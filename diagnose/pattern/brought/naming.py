@@ -21,7 +21,7 @@ from typing import cast
 from msgspec import Struct
 
 from diagnose.errors import printable
-from diagnose.pattern.brought.drawings.sketch import Kind
+from diagnose.pattern.brought.sketch import Kind
 from diagnose.pattern.form.strict import LONGEST_NAME
 
 __all__ = ["Said", "clean_name", "said_by"]
