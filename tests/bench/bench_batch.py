@@ -22,7 +22,7 @@ from invented_tryons import invented_line, invented_lines
 from scoring import read_vignettes
 from table import Row, at_least, at_most, plain
 
-from diagnose.cli.batching.batch_lines import answers
+from diagnose.cli.batching import answers
 from diagnose.cli.printing import json_line
 from diagnose.engine.indexed import IndexedMatcher
 from diagnose.engine.inference import islands

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.cli.batching.batch_jobs import MOST_BYTES, MOST_LINES, UNDER_WAY, Block, answered_apart, blocks_of
+from diagnose.cli.batching import MOST_BYTES, MOST_LINES, UNDER_WAY, Block, answered_apart, blocks_of
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
 from diagnose.rulebase.base import RuleBase

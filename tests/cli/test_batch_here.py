@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from diagnose.cli.batching import batch_jobs
-from diagnose.cli.batching.batch_jobs import MOST_LINES, Block, answer_block, blocks_of
+from diagnose.cli import batching
+from diagnose.cli.batching import MOST_LINES, Block, answer_block, blocks_of
 from diagnose.cli.running import run
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
@@ -26,7 +26,7 @@ def own(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Any]]:
     """The rule base and matcher of this process, as if it were one of several; its signals are put back."""
     before = signal.getsignal(signal.SIGINT)
     kept: list[Any] = []
-    monkeypatch.setattr(batch_jobs, "_own", kept)
+    monkeypatch.setattr(batching, "_own", kept)
     yield kept
     signal.signal(signal.SIGINT, before)
 
@@ -76,10 +76,10 @@ def test_a_process_makes_its_own_rules_once_and_leaves_ctrl_c_to_the_first(
         made.append(1)
         return base, matcher
 
-    batch_jobs._start(making)
+    batching._start(making)
     assert signal.getsignal(signal.SIGINT) is signal.SIG_IGN
     blocks = [Block(1, (GOOD,)), Block(2, (GOOD,))]
-    one, two = map(batch_jobs._answer, blocks)
+    one, two = map(batching._answer, blocks)
     assert one == two == answer_block(blocks[0], base, matcher)
     assert len(made) == 1
 
@@ -92,9 +92,9 @@ def test_a_process_ends_with_the_one_that_started_it_and_the_first_has_none(monk
             done.append("joined")
 
     monkeypatch.setattr(os, "_exit", done.append)
-    monkeypatch.setattr(batch_jobs, "parent_process", lambda: None)
-    batch_jobs._end_with_parent()
+    monkeypatch.setattr(batching, "parent_process", lambda: None)
+    batching._end_with_parent()
     assert done == []
-    monkeypatch.setattr(batch_jobs, "parent_process", Parent)
-    batch_jobs._end_with_parent()
+    monkeypatch.setattr(batching, "parent_process", Parent)
+    batching._end_with_parent()
     assert done == ["joined", 1]

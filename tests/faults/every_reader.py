@@ -29,7 +29,7 @@ from diagnose.casework.working import store_tryon
 from diagnose.cli import options
 from diagnose.cli.asking.answers_file import read_answers
 from diagnose.cli.asking.patterns import read_pattern_file
-from diagnose.cli.batching.batch_lines import answer_line
+from diagnose.cli.batching import answer_line
 from diagnose.engine.matching import matcher_for
 from diagnose.errors import FitError
 from diagnose.interview import read_reply, replies_of

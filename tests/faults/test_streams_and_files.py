@@ -17,7 +17,7 @@ import pytest
 from killing import STEERING, child_of, ended, is_harmless
 
 from diagnose import casebook
-from diagnose.cli.batching.batch_lines import LONGEST_LINE, lines_of
+from diagnose.cli.batching import LONGEST_LINE, lines_of
 from diagnose.errors import FitError
 from diagnose.pattern.brought import load_pattern
 from diagnose.places import bundled_rules

@@ -13,7 +13,7 @@ import typer
 from diagnose.cli import options as o
 
 if TYPE_CHECKING:
-    from diagnose.cli.batching.batch_lines import Answered, Making
+    from diagnose.cli.batching import Answered, Making
     from diagnose.rulebase.base import RuleBase
     from diagnose.rulebase.neutral import Matcher
     from diagnose.units import Unit
@@ -49,15 +49,13 @@ def batch(rules: RulesOption = None, unit: o.UnitOption = None, set_: o.Set = No
 
 def _answered(making: Making, jobs: int) -> Iterator[Answered]:
     """The answers to stdin: one by one as the lines come, or in blocks where several processes share them."""
-    from diagnose.cli.batching.batch_lines import answers, lines_of, written
+    from diagnose.cli.batching import answered_apart, answers, blocks_of, lines_of, written
 
     base, matcher = making()  # for several jobs too: what is wrong with the rules is told before any is started
     lines = lines_of(sys.stdin.buffer)
     if jobs == 1:
         yield from (written([answer]) for answer in answers(lines, base, matcher))
         return
-    from diagnose.cli.batching.batch_jobs import answered_apart, blocks_of
-
     yield from answered_apart(blocks_of(lines), jobs, making)
 
 

@@ -1,1 +1,0 @@
-"""A batch: from lines to answers, and the sharing out over processes."""
