@@ -76,12 +76,11 @@ def planned_rounds(
     return tuple(made)
 
 
-def ways_of(step: StepPlan, base: RuleBase, ask: str | None = None) -> tuple[Way, ...]:
+def ways_of(step: StepPlan, ask: str | None = None) -> tuple[Way, ...]:
     """The ways of a step, best first, each drawn on the paper as it was before the step.
 
     Args:
         step: a step of a plan.
-        base: the rule base that the plan was made with.
         ask: only this way, which may be shared: ``ONE:1/2+OTHER:1/2``.
 
     Raises:

@@ -15,20 +15,25 @@ if TYPE_CHECKING:
     from diagnose.sheets.hand.figures import HandStep
 
 __all__ = [
-    "FROM_THE_GAP", "CauseView", "Fact", "GapRow", "RoundView", "SheetView", "Sign", "StepView", "StopView", "Weight",
+    "FROM_THE_GAP", "CauseView", "Fact", "GapRow", "OnSheet", "RoundView", "SheetView", "Sign", "StepView", "StopView",
+    "Weight",
 ]  # fmt: skip
 
 FROM_THE_GAP = "from the gap readings"
 """Said of a finding that was worked out and not looked for."""
 
 
-class StopView(Struct, frozen=True):
+class OnSheet(Struct, frozen=True):
+    """What a sheet shows: words, figures and drawings."""
+
+
+class StopView(OnSheet, frozen=True):
     """Why nothing is ranked: each flag, with what to do about it now."""
 
     flags: tuple[Fact, ...]
 
 
-class StepView(Struct, frozen=True):
+class StepView(OnSheet, frozen=True):
     """One alteration: what, on which side, how much, where, and why."""
 
     title: str
@@ -42,14 +47,14 @@ class StepView(Struct, frozen=True):
     rows_of: str = "on each half"
 
 
-class RoundView(Struct, frozen=True):
+class RoundView(OnSheet, frozen=True):
     """A round after the first: its steps in a line each."""
 
     number: int
     steps: tuple[StepView, ...]
 
 
-class Sign(Struct, frozen=True):
+class Sign(OnSheet, frozen=True):
     """What the picture of a sign is drawn from, on paper alone: the rule's line, her kind of garment, and its title."""
 
     picture: Picture
@@ -57,7 +62,7 @@ class Sign(Struct, frozen=True):
     title: str
 
 
-class Fact(Struct, frozen=True):
+class Fact(OnSheet, frozen=True):
     """A short statement, what is added to it in a quieter voice, and the sign that it is about."""
 
     text: str
@@ -65,7 +70,7 @@ class Fact(Struct, frozen=True):
     sign: Sign | None = None
 
 
-class Weight(Struct, frozen=True):
+class Weight(OnSheet, frozen=True):
     """A finding for or against: in words, how strongly, and its bar (0 to 1)."""
 
     text: str
@@ -73,7 +78,7 @@ class Weight(Struct, frozen=True):
     share: float
 
 
-class CauseView(Struct, frozen=True):
+class CauseView(OnSheet, frozen=True):
     """A cause, how sure, its chance in words, and what speaks for and against it."""
 
     title: str
@@ -85,7 +90,7 @@ class CauseView(Struct, frozen=True):
     against: tuple[Weight, ...]
 
 
-class GapRow(Struct, frozen=True):
+class GapRow(OnSheet, frozen=True):
     """One station: read, aimed at, the change wanted, and what the plan should make of it."""
 
     station: str
@@ -95,7 +100,7 @@ class GapRow(Struct, frozen=True):
     predicted: str
 
 
-class SheetView(Struct, frozen=True):
+class SheetView(OnSheet, frozen=True):
     """A fitting sheet, in the order in which it is read; what is worked out on the outline, and drawn, stands last."""
 
     title: str

@@ -35,7 +35,7 @@ def ways_known(folder: Path) -> tuple[StepPlan, Mapping[str, Way]]:
     case = casebook.open_case(folder)
     worked = work_out_stored(case, case.tryons[0])
     step = next(step for step in worked.diagnosis.first_steps if len(step.ways) > 1)
-    return step, {way.name: way for way in ways_of(step, worked.base)}
+    return step, {way.name: way for way in ways_of(step)}
 
 
 def test_what_is_foreseen_is_what_the_way_leaves(folder: Path) -> None:

@@ -50,7 +50,7 @@ def test_a_step_offers_its_ways_drawn_with_what_they_cost_and_leave(told: Told, 
     (step,) = steps(told(gap=gap("1 in", "2 in", "2 in")))
     assert step.alteration == "take-in-top-wedge"
     assert [way.alteration.id for way in step.ways][:1] == ["take-in-top-wedge"]
-    ways = {way.name: way for way in ways_of(step, base)}
+    ways = {way.name: way for way in ways_of(step)}
     assert {"take-in-top-wedge", "fold-out-in-panel", "move-lacing-edges"} <= ways.keys()
     assert ways["take-in-top-wedge"].leaves_mm["top"] == pytest.approx(0.0, abs=IN / 16)
     assert ways["take-in-top-wedge"].cost.seams
@@ -62,7 +62,7 @@ def test_a_step_offers_its_ways_drawn_with_what_they_cost_and_leave(told: Told, 
 def test_a_way_may_be_shared_between_two_places_and_is_drawn_and_foreseen(told: Told, base: RuleBase) -> None:
     half = "take-in-top-wedge:1/2+move-lacing-edges:1/2"
     plain, shared = (told(gap=gap("1 in", "2 in", "2 in"), ways=ways) for ways in (None, {"1.1": half}))
-    (way,) = ways_of(steps(plain)[0], base, half)
+    (way,) = ways_of(steps(plain)[0], half)
     assert way.name == half
     assert way.drawn
     (step,) = steps(shared)
@@ -220,6 +220,6 @@ def test_a_half_that_is_only_cut_apart_costs_no_bones(bodies: Pattern, base: Rul
     raw = {"id": "t", "target": "2 in", "gap": {"top": "2 in", "waist": "2 in", "bottom": "2 in"}, "seen": seen}
     found = diagnose(read_tryon(raw, base.vocabulary), base, matcher, bodies)
     (step,) = (step for step in found.first_steps if step.alteration == "split-left-and-right")
-    cost = ways_of(step, base)[0].cost
+    cost = ways_of(step)[0].cost
     assert cost.bones == ()
     assert cost.off_the_fold == ("bodies",)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -81,7 +83,7 @@ def plan(
         from diagnose.sheets.words.ways_text import step_named, ways_lines, ways_to_json
 
         step = step_named(worked.diagnosis, ways)
-        found = ways_of(step, worked.base)
+        found = ways_of(step)
         lines = ways_lines(step, found, worked.base, worked.case.unit, worked.before, worked.after)
         show(lines, ways_to_json(step, found, worked.base), json)
         return
@@ -117,13 +119,21 @@ def write_sheet(
     Raises:
         FitError: when the ending names no form, an option does not belong to it, or it can't be written.
     """
-    from diagnose.casework.own.own_files import check_own, write_own
     from diagnose.casework.sheeting import sheet_bytes
+
+    _write(partial(sheet_bytes, worked, path.suffix, date), path, paper=paper, allow=allow, replace=replace)
+
+
+def _write(
+    make: Callable[..., bytes], path: Path, *, paper: str | None, allow: list[str] | None, replace: bool
+) -> None:
+    """Write what is made under her options, once it is seen that it may be written."""
+    from diagnose.casework.own.own_files import check_own, write_own
 
     o.check_belongs(path, paper, allow)
     check_own(path, replace=replace)
     with progress("Drawing the pages") as told:
-        made = sheet_bytes(worked, path.suffix, date, paper=o.paper_of(paper), allow=allow or (), told=told)
+        made = make(paper=o.paper_of(paper), allow=allow or (), told=told)
     write_own(path, made, replace=replace)
 
 
@@ -148,14 +158,9 @@ def _write_pattern(
     Raises:
         FitError: when the ending names no form, an option does not belong to it, or the file is not ours to replace.
     """
-    from diagnose.casework.own.own_files import check_own, write_own
     from diagnose.casework.sheeting import pattern_bytes
 
-    o.check_belongs(out, paper, allow)
-    check_own(out, replace=replace)
-    with progress("Drawing the pages") as told:
-        made = pattern_bytes(case, version, out.suffix, paper=o.paper_of(paper), allow=allow or (), told=told)
-    write_own(out, made, replace=replace)
+    _write(partial(pattern_bytes, case, version, out.suffix), out, paper=paper, allow=allow, replace=replace)
 
 
 def cutting(case: o.CaseArgument, since: SinceOption = None, json: o.Json = False) -> None:

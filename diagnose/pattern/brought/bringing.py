@@ -33,7 +33,7 @@ DRAWINGS = (".svg", ".dxf")
 TABLES = (".csv", ".tsv", ".txt")
 
 
-def load_pattern(path: Path, terms: Terms = USUAL) -> Pattern:
+def load_pattern(path: Path) -> Pattern:
     """The pattern in a file of any form, where nothing of it is open.
 
     Raises:
@@ -41,8 +41,8 @@ def load_pattern(path: Path, terms: Terms = USUAL) -> Pattern:
     """
     data = file_bytes(path)
     if path.suffix.lower() in (*DRAWINGS, *TABLES):
-        return bring(data, path.name, terms).settled()
-    return read_stored(_text(data, path.name), path.name, terms.unit)
+        return bring(data, path.name).settled()
+    return read_stored(_text(data, path.name), path.name)
 
 
 def file_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:

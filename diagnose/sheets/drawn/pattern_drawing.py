@@ -74,17 +74,13 @@ def draw_pattern(
     *,
     version: str = "",
     date: str = "",
-    text_mm: float = TRUE_TEXT_MM,
     only: Iterable[str] | None = None,
     said: Sequence[str] = (),
     clear_of: Sequence[Path] = (),
     zones: Sequence[Zone] = (),
     letters: Sequence[Lettered] = (),
-    room_letters: float = ROOM_LETTERS,
-    without: Collection[str] = (),
-    rows: int = 1,
 ) -> Drawing:
-    """The drawing of a pattern, laid over the version before it where one is given.
+    """The drawing of a pattern at true scale, laid over the version before it where one is given.
 
     A piece that was folded, cut or spread shows where that was done: the strip or the opening where it lies, its lines,
     and the way the part moved. Bones and slits bear their numbers.
@@ -95,22 +91,15 @@ def draw_pattern(
         unit_: the unit of the dimensions.
         version: the version's name, for the title.
         date: the day, for the title.
-        text_mm: the height of the letters.
         only: names of the pieces to draw; all of them when left out.
         said: small lines under each piece's name.
         clear_of: lines drawn elsewhere that words must keep clear of.
         zones: what was done, as the operations tell it.
         letters: the marks of the steps by hand.
-        room_letters: how many letters of room stand between pieces that have an older one beneath.
-        without: ids of layers to leave out; nothing is drawn of them, and no words keep clear of them.
-        rows: in how many rows the pieces lie.
     """
     names = None if only is None else set(only)
     figures = figures_of(pattern, before, unit_, only=names, zones=zones, letters=letters)
-    return draw_figures(
-        figures, version=version, date=date, text_mm=text_mm, said=said, clear_of=clear_of, room_letters=room_letters,
-        without=without, rows=rows,
-    )  # fmt: skip
+    return draw_figures(figures, version=version, date=date, text_mm=TRUE_TEXT_MM, said=said, clear_of=clear_of)
 
 
 def draw_figures(

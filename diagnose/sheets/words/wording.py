@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, TypeVar, cast
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.diagnosis import Amount, Evidence, Side
@@ -16,6 +15,7 @@ from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.reading.entries import Ways
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sentences import lower_first
+from diagnose.sheets.view_model import OnSheet
 from diagnose.sheets.words.gap_text import in_or_out
 from diagnose.units import Unit, both
 
@@ -253,10 +253,7 @@ def each_text(value: Told, change: Callable[[str], str]) -> Told:
         changed = change(value)
     elif isinstance(value, tuple):
         changed = tuple(each_text(one, change) for one in value)
-    elif isinstance(value, Struct) and type(value).__module__ in TEXTS_OF:
+    elif isinstance(value, OnSheet):
         names = type(value).__struct_fields__
         changed = replace(value, **{name: each_text(getattr(value, name), change) for name in names})
     return cast(Told, changed)
-
-
-TEXTS_OF = ("diagnose.sheets.view_model",)

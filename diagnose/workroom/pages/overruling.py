@@ -80,7 +80,7 @@ def ways(room: Room, asked: Asked) -> Response:
     shared, wrong = _shared(room, case, step, base=worked.base, asked=asked, taken=taken)
     if asked.lively:
         return html(page("shared.html.j2", case=case, shared=shared, wrong=wrong, linked=room.terms(case).linked))
-    found = room.kept("ways", lambda: ways_of(step, worked.base), of=step)
+    found = room.kept("ways", lambda: ways_of(step), of=step)
     shown = [_shown(room, case, step, way=way, base=worked.base, taken=taken, screen=asked.screen) for way in found]
     title = f"Ways of “{step_title(worked.base.entries, step.alteration)}”"
     return html(page(
@@ -105,7 +105,7 @@ def _shared(
     share = Fraction(_part(asked), PARTS)
     name = f"{one}:{share}+{other}:{1 - share}"
     try:
-        found = room.kept(("way", name), lambda: ways_of(step, base, name), of=step)
+        found = room.kept(("way", name), lambda: ways_of(step, name), of=step)
     except FitError as error:
         return None, tuple(error.mistakes)
     return (_shown(room, case, step, way=found[0], base=base, taken=taken, screen=asked.screen) if found else None), ()
