@@ -6,16 +6,13 @@ What each comes to is known from the stored pattern it was saved from.
 
 from __future__ import annotations
 
-import io
-from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
+from collections.abc import Iterable, Iterator
+from functools import cache, partial
 from itertools import pairwise
 
-import ezdxf
 from msgspec import Struct
 from msgspec.structs import replace
-from shapely import Polygon
-from strangers import PATTERNS
+from strangers import PATTERNS, Run, allowance, dxf, mirrored, path_data, svg
 
 from diagnose.pattern.brought import load_pattern
 from diagnose.pattern.brought.understood.levels import drawn_level
@@ -26,8 +23,9 @@ from diagnose.pattern.outline import Line, Pattern, Point, Segment
 
 __all__ = ["KNOWN", "Saved", "saved_files"]
 
-Run = Sequence[Segment]
 ROOM_MM = 25.0
+UNSIZED = 'viewBox="-400 -500 1800 1200"'
+_svg = partial(svg, page=f'width="1800mm" height="1200mm" {UNSIZED}')
 
 
 class Saved(Struct, frozen=True):
@@ -77,20 +75,8 @@ def _runs(pattern: Pattern, room: float = ROOM_MM, lift: float = 0.0) -> list[Ru
     ]  # fmt: skip
 
 
-def _d(run: Run, per_mm: float = 1.0, *, shut: bool = True) -> str:
-    def at(*points: Point) -> str:
-        return " ".join(f"{p.x * per_mm:.4f} {-p.y * per_mm:.4f}" for p in points)
-
-    steps = [f"L {at(s.end)}" if isinstance(s, Line) else f"C {at(s.c1, s.c2, s.end)}" for s in run]
-    return f"M {at(run[0].start)} {' '.join(steps)}{' Z' if shut else ''}"
-
-
 def _path(run: Run, per_mm: float = 1.0, *, shut: bool = True) -> str:
-    return f'<path fill="none" d="{_d(run, per_mm, shut=shut)}"/>'
-
-
-def _svg(*body: str, page: str = 'width="1800mm" height="1200mm" viewBox="-400 -500 1800 1200"') -> bytes:
-    return f'<svg xmlns="http://www.w3.org/2000/svg" {page}>{"".join(body)}</svg>'.encode()
+    return f'<path fill="none" d="{path_data(run, per_mm, shut=shut)}"/>'
 
 
 def _line(points: Iterable[Point]) -> str:
@@ -110,16 +96,6 @@ def _slits(pattern: Pattern, lift: float = 0.0) -> list[list[Point]]:
     return [[move(point) for point in slit.line] for piece, move in rows for slit in piece.slits]
 
 
-def _mirrored(run: Run, axis: float) -> list[Segment]:
-    return [reverse(one) for one in [moved(s, Affine(xx=-1.0, dx=2.0 * axis)) for s in run][::-1]]
-
-
-def _allowance(run: Run, mm: float) -> str:
-    ring = [p for s in run for p in flatten(s, 0.3)[:-1]]
-    grown = Polygon(ring).buffer(mm, join_style="mitre").exterior.coords
-    return '<path d="M ' + " L ".join(f"{x:.3f} {-y:.3f}" for x, y in grown) + ' Z"/>'
-
-
 def _words(pattern: Pattern) -> list[str]:
     found = []
     for piece, move in zip(pattern.pieces, _laid(pattern), strict=True):
@@ -127,36 +103,6 @@ def _words(pattern: Pattern) -> list[str]:
         spot = move(Point((box.left + box.right) / 2.0, (box.bottom + 2.0 * box.top) / 3.0))
         found.append(f'<text x="{spot.x:.1f}" y="{-spot.y:.1f}">{piece.name}</text>')
     return found
-
-
-def _dxf(
-    runs: Iterable[Run],
-    per_mm: float,
-    unit: int | None,
-    names: Sequence[str] = (),
-    lines: Sequence[Sequence[Point]] = (),
-) -> bytes:
-    document = ezdxf.new("R2000")
-    document.header["$INSUNITS"] = unit or 0
-    space = document.modelspace()
-    for n, run in enumerate(runs):
-        style = {"layer": names[n] if names else "0"}
-        if not names:
-            at = [(p.x * per_mm, p.y * per_mm) for s in run for p in flatten(s, 0.1)[:-1]]
-            space.add_lwpolyline(at, close=True, dxfattribs=style)
-            continue
-        for one in run:
-            points = [one.start, one.end] if isinstance(one, Line) else [one.start, one.c1, one.c2, one.end]
-            ends = [(p.x * per_mm, p.y * per_mm) for p in points]
-            if len(ends) == 2:
-                space.add_line(*ends, dxfattribs=style)
-            else:
-                space.add_open_spline(ends, degree=3, dxfattribs=style)
-    for line in lines:
-        space.add_line(*((p.x * per_mm, p.y * per_mm) for p in (line[0], line[-1])))
-    stream = io.StringIO()
-    document.write(stream)
-    return stream.getvalue().encode()
 
 
 def _table(pattern: Pattern, mark: str = ",", unit: float = 25.4, comma: str = ".", *, way: str = "") -> bytes:
@@ -208,7 +154,7 @@ def _whole(pattern: Pattern) -> list[Run] | None:
         folds = [edge for edge in piece.edges if edge.role == "fold"]
         if not folds:
             left = min(s.start.x for s in run)
-            made += [_mirrored(run, left - 400.0), run]
+            made += [mirrored(run, left - 400.0), run]
             continue
         return None
     return made
@@ -241,7 +187,7 @@ def _ways(name: str) -> Iterator[Saved]:
     yield saved("its names beside the pieces", "a.svg", _svg(*plain, *slits, *_words(pattern)))
     yield saved("level lines", "a.svg", _svg(*layers, *slits, *_levels(pattern, "underbust", "waist")))
     yield saved("a waist line on each piece", "a.svg", _svg(*layers, *slits, *_levels(pattern, "waist")))
-    yield saved("cutting lines outside", "a.svg", _svg(*(_allowance(run, 9.5) for run in runs), *layers, *slits))
+    yield saved("cutting lines outside", "a.svg", _svg(*(allowance(run, 9.5) for run in runs), *layers, *slits))
     chopped = [_path([reverse(s) if n % 3 else s], shut=False) for run in runs for n, s in enumerate(run)]
     yield saved("outlines in strokes", "a.svg", _svg(*chopped[::2], *chopped[1::2], *slits, *_words(pattern)))
     flat = [[Line(a, b) for s in run for a, b in pairwise(flatten(s, 0.05))] for run in runs]
@@ -252,15 +198,13 @@ def _ways(name: str) -> Iterator[Saved]:
         *(f'<g id="{one}">{_path(run)}</g>' for one, run in lifted), *map(_line, _slits(pattern, 60.0))))  # fmt: skip
     yield saved("every piece twice over", "a.svg", _svg(*plain, *(
         _path([moved(s, Affine(dy=-600.0)) for s in run]) for run in runs), *slits))  # fmt: skip
-    yield saved(
-        "a page without a size, told", "a.svg", _svg(*layers, *slits, page='viewBox="-400 -500 1800 1200"'), "mm"
-    )
-    yield saved("a page without a size", "a.svg", _svg(*layers, *slits, page='viewBox="-400 -500 1800 1200"'))
+    yield saved("a page without a size, told", "a.svg", _svg(*layers, *slits, page=UNSIZED), "mm")
+    yield saved("a page without a size", "a.svg", _svg(*layers, *slits, page=UNSIZED))
     if slits:
         yield saved("its slits forgotten", "a.svg", _svg(*layers))
-    yield saved("DXF in mm, by layers", "a.dxf", _dxf(runs, 1.0, 4, names, cuts))
-    yield saved("DXF in inches", "a.dxf", _dxf(runs, 1 / 25.4, 1, lines=cuts))
-    yield saved("DXF without a unit, told", "a.dxf", _dxf(runs, 0.1, None, lines=cuts), "cm")
+    yield saved("DXF in mm, by layers", "a.dxf", dxf(runs, 1.0, 4, layers=names, lines=cuts))
+    yield saved("DXF in inches", "a.dxf", dxf(runs, 1 / 25.4, 1, poly=True, lines=cuts))
+    yield saved("DXF without a unit, told", "a.dxf", dxf(runs, 0.1, None, poly=True, lines=cuts), "cm")
     yield saved("a table in inches", "a.csv", _table(pattern))
     yield saved("a table of centimetres, semicolons and commas", "a.csv", _table(pattern, ";", 10.0, ","))
     yield saved("a table of tabs", "a.tsv", _table(pattern, "\t"))

@@ -61,23 +61,23 @@ def _runs(apart: float = 0.0, lift: Callable[[int], float] = lambda n: 0.0) -> l
     ]
 
 
-def _d(run: Run, per_mm: float = 1.0, *, open_: bool = False) -> str:
+def path_data(run: Run, per_mm: float = 1.0, *, shut: bool = True) -> str:
     def at(*points: Point) -> str:
         return " ".join(f"{p.x * per_mm:.4f} {-p.y * per_mm:.4f}" for p in points)
 
     steps = [f"L {at(s.end)}" if isinstance(s, Line) else f"C {at(s.c1, s.c2, s.end)}" for s in run]
-    return f"M {at(run[0].start)} {' '.join(steps)}{'' if open_ else ' Z'}"
+    return f"M {at(run[0].start)} {' '.join(steps)}{' Z' if shut else ''}"
 
 
 PAGE = 'width="900mm" height="900mm" viewBox="-50 -300 900 900"'
 
 
-def _svg(*body: str, page: str = PAGE) -> bytes:
+def svg(*body: str, page: str = PAGE) -> bytes:
     return f'<svg xmlns="http://www.w3.org/2000/svg" {page}>{"".join(body)}</svg>'.encode()
 
 
 def _paths(runs: Iterable[Run], per_mm: float = 1.0, more: str = "") -> list[str]:
-    return [f'<path {more} fill="none" d="{_d(run, per_mm)}"/>' for run in runs]
+    return [f'<path {more} fill="none" d="{path_data(run, per_mm)}"/>' for run in runs]
 
 
 def _text(text: str, x: float, y: float) -> str:
@@ -89,7 +89,7 @@ def _line(*at: tuple[float, float], per_mm: float = 1.0) -> str:
     return f'<path d="M {points}"/>'
 
 
-def _mirrored(run: Run, axis: float) -> Run:
+def mirrored(run: Run, axis: float) -> list[Segment]:
     return [reverse(one) for one in [moved(s, Affine(xx=-1.0, dx=2.0 * axis)) for s in run][::-1]]
 
 
@@ -107,7 +107,7 @@ def _levels(*stations: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _allowance(run: Run, mm: float) -> str:
+def allowance(run: Run, mm: float) -> str:
     ring = [p for s in run for p in flatten(s, 0.3)[:-1]]
     grown = Polygon(ring).buffer(mm, join_style="mitre").exterior.coords
     return '<path d="M ' + " L ".join(f"{x:.3f} {-y:.3f}" for x, y in grown) + ' Z"/>'
@@ -118,26 +118,38 @@ def _chopped(run: Run, gap: float = 0.0) -> list[str]:
     parts = []
     for n, one in enumerate(run):
         stroke = moved(one, Affine(dx=gap * (-1) ** n))
-        parts.append(f'<path d="{_d([reverse(stroke) if n % 3 else stroke], open_=True)}"/>')
+        parts.append(f'<path d="{path_data([reverse(stroke) if n % 3 else stroke], shut=False)}"/>')
     return parts[::2] + parts[1::2]
 
 
-def _dxf(runs: Iterable[Run], per_mm: float, unit: int | None, *, poly: bool = False, layer: str = "0") -> bytes:
+def dxf(
+    runs: Iterable[Run],
+    per_mm: float,
+    unit: int | None,
+    *,
+    layers: Sequence[str] = (),
+    poly: bool = False,
+    lines: Sequence[Sequence[Point]] = (),
+) -> bytes:
+    """Outlines as polylines or in lines and splines, each on its layer, and straight lines besides."""
     document = ezdxf.new("R2000")
     document.header["$INSUNITS"] = unit or 0
     space = document.modelspace()
-    for run in runs:
+    for n, run in enumerate(runs):
+        style = {"layer": layers[n] if layers else "0"}
         if poly:
             at = [(p.x * per_mm, p.y * per_mm) for s in run for p in flatten(s, 0.1)[:-1]]
-            space.add_lwpolyline(at, close=True, dxfattribs={"layer": layer})
+            space.add_lwpolyline(at, close=True, dxfattribs=style)
             continue
         for one in run:
             points = [one.start, one.end] if isinstance(one, Line) else [one.start, one.c1, one.c2, one.end]
             at = [(p.x * per_mm, p.y * per_mm) for p in points]
             if len(at) == 2:
-                space.add_line(*at, dxfattribs={"layer": layer})
+                space.add_line(*at, dxfattribs=style)
             else:
-                space.add_open_spline(at, degree=3, dxfattribs={"layer": layer})
+                space.add_open_spline(at, degree=3, dxfattribs=style)
+    for line in lines:
+        space.add_line(*((p.x * per_mm, p.y * per_mm) for p in (line[0], line[-1])))
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue().encode()
@@ -188,7 +200,7 @@ def _slanting() -> list[str]:
         x, y, _ = _middles()[n]
         move = turn(Point(x + 200.0 * n, y), math.radians(degrees))
         ends = [move(Point(x + 200.0 * n, y + up)) for up in (-60.0, 60.0)]
-        body += [f'<path d="{_d([moved(one, move) for one in run])}"/>', _line(*((p.x, p.y) for p in ends))]
+        body += [f'<path d="{path_data([moved(one, move) for one in run])}"/>', _line(*((p.x, p.y) for p in ends))]
     return body
 
 
@@ -210,85 +222,85 @@ def strangers() -> list[Stranger]:
     plain = _runs(8.0)
     named = [f'<g id="panel-{n}">{path}</g>' for n, path in enumerate(_paths(plain), 1)]
     last = bounds(corset().pieces[-1])
-    both = [*(_mirrored(run, -20.0) for run in plain), *plain]
+    both = [*(mirrored(run, -20.0) for run in plain), *plain]
     upset = [plain[n] for n in (3, 0, 5, 1, 4, 2)]
     words = [_text(f"Panel {n}", x + 8.0 * (n - 1), -215.0) for n, (x, _, _) in enumerate(_middles(), 1)]
     rows = [[moved(s, Affine(dx=-300.0 * (n > 2), dy=-450.0 * (n > 2))) for s in run] for n, run in enumerate(plain)]
     uneven = _runs(8.0, lambda n: 37.0 * (n % 3))
-    whole = [*_mirrored(plain[0], 0.0)[:-1], *plain[0][:-1]] if isinstance(plain[0][-1], Line) else plain[0]
+    whole = [*mirrored(plain[0], 0.0)[:-1], *plain[0][:-1]] if isinstance(plain[0][-1], Line) else plain[0]
     across = _line((-20.0, 0.0), (last.right + 80.0, 0.0))
     grain = [_line((x + 8.0 * n, y - 60.0), (x + 8.0 * n, y + 60.0)) for n, (x, y, _) in enumerate(_middles())]
     ticks = [_line((p.edges[0].end.x + 8 * n - 4, 40), (p.edges[0].end.x + 8 * n + 4, 40)) for n, p in
              enumerate(corset().pieces)]  # fmt: skip
     flat = [[Line(a, b) for s in run for a, b in pairwise(flatten(s, 0.05))] for run in plain]
     square = '<rect x="0" y="250" width="50.8" height="50.8"/>'
-    turned = [_mirrored(run, 300.0) for run in plain]
+    turned = [mirrored(run, 300.0) for run in plain]
     back_first = [f'<g id="{name}">{path}</g>' for name, path in zip(
         _NAMES, _paths(turned), strict=True)]  # fmt: skip
-    nested = [_allowance(run, mm) for run in plain for mm in (8.0, 16.0)] + _paths(plain)
+    nested = [allowance(run, mm) for run in plain for mm in (8.0, 16.0)] + _paths(plain)
     cm = 'width="100%" height="100%" viewBox="-5 -30 90 90"'
     mm = 'viewBox="-50 -300 900 900"'
     return [
-        Stranger("closed paths in a row", "a.svg", _svg(*_paths(plain))),
-        Stranger("layers named by number", "a.svg", _svg(*named)),
-        Stranger("labels beside the pieces", "a.svg", _svg(*_paths(plain), *words)),
-        Stranger("one waist line across all", "a.svg", _svg(*_paths(plain), across)),
-        Stranger("a waist line on each piece", "a.svg", _svg(*_paths(_runs()), *_levels("waist"))),
-        Stranger("three level lines", "a.svg", _svg(*_paths(_runs()), *_levels("underbust", "waist", "hip"))),
-        Stranger("grain lines", "a.svg", _svg(*_paths(plain), *grain)),
-        Stranger("ticks across the edges", "a.svg", _svg(*_paths(plain), *ticks)),
-        Stranger("cutting lines outside", "a.svg", _svg(*(_allowance(run, 12.7) for run in plain), *_paths(plain))),
-        Stranger("cutting lines named apart", "a.svg", _svg(
-            *(f'<g id="cut {n}">{_allowance(run, 15.0)}</g>' for n, run in enumerate(plain)), *named)),
-        Stranger("outlines in strokes", "a.svg", _svg(*(p for run in plain for p in _chopped(run)))),
-        Stranger("strokes that nearly meet", "a.svg", _svg(*(p for run in plain for p in _chopped(run, 0.15))),
+        Stranger("closed paths in a row", "a.svg", svg(*_paths(plain))),
+        Stranger("layers named by number", "a.svg", svg(*named)),
+        Stranger("labels beside the pieces", "a.svg", svg(*_paths(plain), *words)),
+        Stranger("one waist line across all", "a.svg", svg(*_paths(plain), across)),
+        Stranger("a waist line on each piece", "a.svg", svg(*_paths(_runs()), *_levels("waist"))),
+        Stranger("three level lines", "a.svg", svg(*_paths(_runs()), *_levels("underbust", "waist", "hip"))),
+        Stranger("grain lines", "a.svg", svg(*_paths(plain), *grain)),
+        Stranger("ticks across the edges", "a.svg", svg(*_paths(plain), *ticks)),
+        Stranger("cutting lines outside", "a.svg", svg(*(allowance(run, 12.7) for run in plain), *_paths(plain))),
+        Stranger("cutting lines named apart", "a.svg", svg(
+            *(f'<g id="cut {n}">{allowance(run, 15.0)}</g>' for n, run in enumerate(plain)), *named)),
+        Stranger("outlines in strokes", "a.svg", svg(*(p for run in plain for p in _chopped(run)))),
+        Stranger("strokes that nearly meet", "a.svg", svg(*(p for run in plain for p in _chopped(run, 0.15))),
                  tol_mm=4.0),
-        Stranger("curves as short lines", "a.svg", _svg(*_paths(flat))),
-        Stranger("both halves", "a.svg", _svg(*_paths(both)), sure=("middle",), asks=True),
-        Stranger("both halves, and a whole front", "a.svg", _svg(*_paths(
-            [*(_mirrored(run, 0.0) for run in plain[1:]), whole, *plain[1:]]))),
-        Stranger("both halves, the back in the middle", "a.svg", _svg(*(
+        Stranger("curves as short lines", "a.svg", svg(*_paths(flat))),
+        Stranger("both halves", "a.svg", svg(*_paths(both)), sure=("middle",), asks=True),
+        Stranger("both halves, and a whole front", "a.svg", svg(*_paths(
+            [*(mirrored(run, 0.0) for run in plain[1:]), whole, *plain[1:]]))),
+        Stranger("both halves, the back in the middle", "a.svg", svg(*(
             f'<g id="{name}{side}">{path}</g>'
-            for side, runs in (("", plain), (" left", [_mirrored(run, last.right + 70.0) for run in plain]))
+            for side, runs in (("", plain), (" left", [mirrored(run, last.right + 70.0) for run in plain]))
             for name, path in zip(_NAMES, _paths(runs), strict=True)))),
-        Stranger("both halves, words at their edges", "a.svg", _svg(
+        Stranger("both halves, words at their edges", "a.svg", svg(
             *_paths(both), _text("CF", -20.0, 50.0), _text("CB", last.right + 42.0, 50.0))),
-        Stranger("from the back, words at its edges", "a.svg", _svg(
-            *_paths([_mirrored(run, 300.0) for run in plain]), _text("CF", 595.0, 0.0), _text("CB", -85.0, 0.0))),
-        Stranger("a waist line forgotten on one piece", "a.svg", _svg(
+        Stranger("from the back, words at its edges", "a.svg", svg(
+            *_paths([mirrored(run, 300.0) for run in plain]), _text("CF", 595.0, 0.0), _text("CB", -85.0, 0.0))),
+        Stranger("a waist line forgotten on one piece", "a.svg", svg(
             *_paths(_runs()), *_levels("waist")[:3], *_levels("waist")[4:])),
-        Stranger("level lines on layers of their own", "a.svg", _svg(
+        Stranger("level lines on layers of their own", "a.svg", svg(
             *_paths(_runs()), f'<g id="Waist line">{"".join(_levels("waist"))}</g>',
             f'<g id="Hip">{"".join(_levels("hip"))}</g>')),
-        Stranger("notches cut into the outline", "a.svg", _svg(*_paths([_notched(run) for run in plain]))),
-        Stranger("pieces that lie slanting, with their grain", "a.svg", _svg(*_slanting())),
-        Stranger("in pixels, 72 to the inch", "a.svg", _svg(
+        Stranger("notches cut into the outline", "a.svg", svg(*_paths([_notched(run) for run in plain]))),
+        Stranger("pieces that lie slanting, with their grain", "a.svg", svg(*_slanting())),
+        Stranger("in pixels, 72 to the inch", "a.svg", svg(
             *_paths(plain, 72.0 / 25.4), page='width="2600" height="2600" viewBox="-150 -900 2600 2600"'),
             scale_mm=25.4 / 72.0, asks=True),
-        Stranger("in pixels, by a maker who says that she works in inches", "a.svg", _svg(
+        Stranger("in pixels, by a maker who says that she works in inches", "a.svg", svg(
             *_paths(plain, 72.0 / 25.4), page='width="2600" height="2600" viewBox="-150 -900 2600 2600"'),
             unit="in", scale_mm=25.4 / 72.0, asks=True),
-        Stranger("a whole front", "a.svg", _svg(*_paths([whole, *plain[1:]]))),
-        Stranger("every line twice", "a.svg", _svg(*_paths(plain), *_paths(plain))),
-        Stranger("every piece twice over", "a.svg", _svg(*_paths(plain), *_paths(
+        Stranger("a whole front", "a.svg", svg(*_paths([whole, *plain[1:]]))),
+        Stranger("every line twice", "a.svg", svg(*_paths(plain), *_paths(plain))),
+        Stranger("every piece twice over", "a.svg", svg(*_paths(plain), *_paths(
             [[moved(s, Affine(dy=-450.0)) for s in run] for run in plain]))),
-        Stranger("two rows", "a.svg", _svg(*_paths(rows))),
-        Stranger("at different heights", "a.svg", _svg(*_paths(uneven))),
-        Stranger("drawn in another order", "a.svg", _svg(*_paths(upset))),
-        Stranger("from the back", "a.svg", _svg(*back_first)),
-        Stranger("a frame and a test square", "a.svg", _svg(
+        Stranger("two rows", "a.svg", svg(*_paths(rows))),
+        Stranger("at different heights", "a.svg", svg(*_paths(uneven))),
+        Stranger("drawn in another order", "a.svg", svg(*_paths(upset))),
+        Stranger("from the back", "a.svg", svg(*back_first)),
+        Stranger("a frame and a test square", "a.svg", svg(
             '<rect x="-40" y="-260" width="850" height="700"/>', *_paths(plain), square, _text("2 in", 10.0, -275.0))),
-        Stranger("a page without a size, in mm", "a.svg", _svg(*_paths(plain), page=mm), remedy_unit="mm", asks=True),
-        Stranger("a page without a size, in cm", "a.svg", _svg(*_paths(plain, 0.1), page=cm),
+        Stranger("a page without a size, in mm", "a.svg", svg(*_paths(plain), page=mm), remedy_unit="mm", asks=True),
+        Stranger("a page without a size, in cm", "a.svg", svg(*_paths(plain, 0.1), page=cm),
                  remedy_unit="cm", asks=True),
-        Stranger("no size, and the unit told", "a.svg", _svg(*_paths(plain), page=mm), unit="mm"),
-        Stranger("several sizes in one another", "a.svg", _svg(*nested), size=1, asks=True),
-        Stranger("DXF of lines and splines", "a.dxf", _dxf(plain, 1.0, 4)),
-        Stranger("DXF in inches", "a.dxf", _dxf(plain, 1 / 25.4, 1, poly=True)),
-        Stranger("DXF without a unit, in mm", "a.dxf", _dxf(plain, 1.0, None, poly=True)),
-        Stranger("DXF without a unit, in inches", "a.dxf", _dxf(plain, 1 / 25.4, None, poly=True),
+        Stranger("no size, and the unit told", "a.svg", svg(*_paths(plain), page=mm), unit="mm"),
+        Stranger("several sizes in one another", "a.svg", svg(*nested), size=1, asks=True),
+        Stranger("DXF of lines and splines", "a.dxf", dxf(plain, 1.0, 4)),
+        Stranger("DXF in inches", "a.dxf", dxf(plain, 1 / 25.4, 1, poly=True)),
+        Stranger("DXF without a unit, in mm", "a.dxf", dxf(plain, 1.0, None, poly=True)),
+        Stranger("DXF without a unit, in inches", "a.dxf", dxf(plain, 1 / 25.4, None, poly=True),
                  remedy_unit="in", asks=True),
-        Stranger("DXF without a unit, told", "a.dxf", _dxf(plain, 0.1, None, poly=True), unit="cm"),
+        Stranger("DXF without a unit, told", "a.dxf", dxf(plain, 0.1, None, poly=True), unit="cm"),
         Stranger("a table in inches", "a.csv", _rows(), tol_mm=2.0),
         Stranger("a clockwise table", "a.csv", _rows(clockwise=True), tol_mm=2.0),
         Stranger("a table in cm without its unit", "a.csv", _rows(unit=10.0, bare=True),

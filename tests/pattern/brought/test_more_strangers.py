@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from more_strangers import Saved, _line, _mirrored, _path, _svg, pattern_of, saved_files
+from more_strangers import Saved, _line, _path, _svg, pattern_of, saved_files
+from strangers import mirrored
 
 from diagnose.pattern.brought import Terms, Understood, bring
 from diagnose.pattern.brought.believing import Believable
@@ -110,7 +111,7 @@ def test_gores_and_gussets_are_sewn_into_slits_as_long_as_their_legs() -> None:
 def test_a_left_half_drawn_alone_is_asked_about_and_turned_over_when_she_says_so() -> None:
     run = [segment for edge in pattern_of("boned-bodies").pieces[0].edges for segment in edge.segments]
     slits = [_line([Point(-p.x, p.y) for p in slit.line]) for slit in pattern_of("boned-bodies").pieces[0].slits]
-    drawn = Saved("boned-bodies", "left half", "a.svg", _svg(_path(_mirrored(run, 0.0)), *slits), "back")
+    drawn = Saved("boned-bodies", "left half", "a.svg", _svg(_path(mirrored(run, 0.0)), *slits), "back")
     assert [ask.code for ask in understood(drawn).asks] == ["sure-front"]
     pattern = understood(drawn, labels={"centre-front": "right"}).pattern
     assert pattern is not None
