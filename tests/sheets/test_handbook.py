@@ -6,13 +6,13 @@ import os
 import posixpath
 import time
 from collections.abc import Sequence
-from html.parser import HTMLParser
 from itertools import takewhile
 from pathlib import Path
 from typing import Any
 from urllib.parse import urldefrag
 
 import pytest
+from page_read import Page
 
 from diagnose.cli.running import run
 from diagnose.errors import FitError
@@ -26,44 +26,7 @@ from diagnose.sheets.handbook.examples import Worked, bundled_patterns, work_exa
 from diagnose.sheets.handbook.linking import Links
 from diagnose.sheets.handbook.pages import count_pages, pages
 
-VOID = {"meta", "link", "br", "hr", "img", "input"}
 MOST_SECONDS = 60.0  # of one processor, and six times what it takes on a busy one
-
-
-class Page(HTMLParser):
-    """A page strictly read: its links, ids, tags, words, and what is nested wrongly."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__(convert_charrefs=True)
-        self.links: list[str] = []
-        self.ids: list[str] = []
-        self.tags: dict[str, int] = {}
-        self.wrong: list[str] = []
-        self.words = ""
-        self.open: list[str] = []
-        self.feed(text)
-        self.close()
-        self.wrong += [f"{tag} is never closed" for tag in self.open]
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        given = dict(attrs)
-        self.tags[tag] = self.tags.get(tag, 0) + 1
-        self.ids += [str(given["id"])] if "id" in given else []
-        self.links += [str(given[name]) for name in ("href", "src") if given.get(name)]
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.handle_starttag(tag, attrs)
-        if tag not in VOID:
-            self.open.pop()
-
-    def handle_endtag(self, tag: str) -> None:
-        if not self.open or self.open.pop() != tag:
-            self.wrong.append(f"</{tag}> closes nothing")
-
-    def handle_data(self, data: str) -> None:
-        self.words += data
 
 
 @pytest.fixture(scope="module")
@@ -110,7 +73,7 @@ def test_every_entry_has_its_page_and_nothing_else_is_in_the_folder(
 def test_every_page_is_well_formed_with_one_heading_and_no_id_twice(read: dict[str, Page]) -> None:
     for name, page in read.items():
         assert page.wrong == [], name
-        assert page.tags["h1"] == page.tags["title"] == page.tags["main"] == 1, name
+        assert page.counts["h1"] == page.counts["title"] == page.counts["main"] == 1, name
         assert len(page.ids) == len(set(page.ids)), name
 
 
@@ -162,8 +125,8 @@ def test_no_page_but_those_that_are_searched_runs_a_script_and_none_fetches_anyt
     handbook: Path, read: dict[str, Page]
 ) -> None:
     for name, page in read.items():
-        assert not {"iframe", "img", "object", "style"} & set(page.tags), name
-        assert ("script" in page.tags) is (name in ("index.html", "a-to-z.html", "terms.html")), name
+        assert not {"iframe", "img", "object", "style"} & set(page.counts), name
+        assert ("script" in page.counts) is (name in ("index.html", "a-to-z.html", "terms.html")), name
         assert all("://" not in link for link in page.links), name
     style = (handbook / "handbook.css").read_text()
     assert "url(" not in style
@@ -267,7 +230,7 @@ def test_what_a_maker_writes_in_her_rules_is_escaped(base: RuleBase) -> None:
     made = pages(RuleBase(entries, base.settings, "x"))
     written = dict(takewhile(lambda page: not page[0].startswith("alterations/"), made))
     page = Page(written[page_of("causes", cause.id)])
-    assert "script" not in page.tags
+    assert "script" not in page.counts
     assert evil in page.words
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from html.parser import HTMLParser
-
 import pytest
 from made_up import HOSTILE, answers, diagnosis, sheet, stopped
 from msgspec.structs import replace
+from page_read import Page
 
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
@@ -14,47 +13,17 @@ from diagnose.sheets.view import build_view
 from diagnose.sheets.words.wording import NEARLY
 from diagnose.sheets.writers.html import write_html
 
-VOID = {"meta", "input", "br", "path"}
 
-
-class Page(HTMLParser):
-    """Headings, links, pictures and the words of a page; unbalanced tags fail."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.open: list[str] = []
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.words: list[str] = []
-        self.headings: list[str] = []
-        self.feed(text)
-        assert self.open == [], self.open
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open[-1:] == [tag], (tag, self.open[-3:])
-        self.open.pop()
-
-    def handle_data(self, data: str) -> None:
-        if "style" not in self.open:
-            self.words.append(data)
-            if self.open and self.open[-1] in ("h1", "h2"):
-                self.headings.append(data.strip())
-
-    @property
-    def text(self) -> str:
-        return " ".join(" ".join(self.words).split())
+def whole(text: str) -> Page:
+    """The page read, in which every tag is closed in its turn."""
+    page = Page(text)
+    assert page.wrong == []
+    return page
 
 
 @pytest.fixture
 def page(base: RuleBase, bodies: Pattern) -> Page:
-    return Page(write_html(sheet(base, bodies)))
+    return whole(write_html(sheet(base, bodies)))
 
 
 def test_the_answer_stands_first_and_the_parts_follow_in_order(page: Page) -> None:
@@ -67,7 +36,7 @@ def test_the_answer_stands_first_and_the_parts_follow_in_order(page: Page) -> No
 
 def test_nothing_is_fetched_and_no_script_runs(base: RuleBase, bodies: Pattern) -> None:
     text = write_html(sheet(base, bodies))
-    page = Page(text)
+    page = whole(text)
     assert "http:" not in text
     assert "https:" not in text
     assert "url(" not in text
@@ -108,7 +77,7 @@ def test_every_picture_is_named_or_hidden_from_readers(page: Page) -> None:
 def test_hostile_names_stay_text(base: RuleBase, bodies: Pattern) -> None:
     named = replace(bodies, name=HOSTILE)
     text = write_html(sheet(base, named, HOSTILE))
-    page = Page(text)
+    page = whole(text)
     assert "script" not in {tag for tag, _ in page.tags}
     assert "<script>" not in text
     assert "<script>alert('x')</script>" in page.text
@@ -117,7 +86,7 @@ def test_hostile_names_stay_text(base: RuleBase, bodies: Pattern) -> None:
 def test_a_stop_flag_leaves_only_what_to_do_now(base: RuleBase) -> None:
     tryon = answers(base)
     view = build_view("Stopped", tryon, stopped(base, tryon), base, None, None, (), "in", "2026-03-09", "")
-    page = Page(write_html(view))
+    page = whole(write_html(view))
     assert page.headings[1] == "Stop. Unlace now."
     assert "Do this first" not in page.headings
     assert "With ruler and pencil" not in page.headings
@@ -137,13 +106,13 @@ def test_with_no_cause_the_sheet_says_that_nothing_fits(base: RuleBase) -> None:
     tryon = answers(base)
     bare = replace(diagnosis(base, tryon), causes=(), rounds=())
     view = build_view("Nothing", tryon, bare, base, None, None, (), "in", "2026-03-09", "")
-    assert "Nothing that was seen calls for an alteration." in Page(write_html(view)).text
+    assert "Nothing that was seen calls for an alteration." in whole(write_html(view)).text
 
 
 def test_the_makers_unit_is_used_throughout(base: RuleBase) -> None:
     tryon = answers(base)
     view = build_view("Metric", tryon, diagnosis(base, tryon), base, None, None, (), "mm", "2026-03-09", "")
-    text = Page(write_html(view)).text
+    text = whole(write_html(view)).text
     assert "22 mm to take in on each half" in text
     assert view.gap[0].read == "32 mm"
 
@@ -152,4 +121,4 @@ def test_chances_that_are_only_near_are_said_to_be_near(base: RuleBase) -> None:
     tryon = answers(base)
     near = replace(diagnosis(base, tryon), exact=False)
     view = build_view("Near", tryon, near, base, None, None, (), "in", "2026-03-09", "")
-    assert NEARLY in Page(write_html(view)).text
+    assert NEARLY in whole(write_html(view)).text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from itertools import count
+from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
@@ -31,3 +32,10 @@ def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., Se
             return replace(room, name=name)
 
         yield serving
+
+
+@pytest.fixture
+def room(tmp_path: Path) -> Iterator[Served]:
+    """A workroom of its own, with no case in it yet."""
+    with served(tmp_path) as room:
+        yield room

@@ -6,14 +6,13 @@ import http.client
 import json
 import os
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from chromium_here import PHONE, accessible_and_fits, open_page
 from playwright.sync_api import Browser as Chromium
 from playwright.sync_api import Locator, expect
-from room_here import Browser, Served, begun, served
+from room_here import Browser, Served, begun
 
 from diagnose import casebook
 from diagnose.casework.begun import open_begun, understood
@@ -41,12 +40,6 @@ back,side,seam,5,25,0,curve
 back,side,seam,6,24,-3,corner
 """
 """Two pieces whose side seams can't be sewn flat."""
-
-
-@pytest.fixture
-def room(tmp_path: Path) -> Iterator[Served]:
-    with served(tmp_path) as room:
-        yield room
 
 
 def bring(browser: Browser, file: Path, **fields: str) -> str:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from chromium_here import DESK, PHONE, accessible_and_fits, led_on, open_page, press
 from playwright.sync_api import Browser, Page, expect
-from room_here import Served, served
+from room_here import Served
 
 pytestmark = pytest.mark.browser
 ROUND = """<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="320mm" viewBox="0 0 500 320">
@@ -18,12 +17,6 @@ ROUND = """<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="320mm" 
 <path id="back" d="M270 20 L360 20 L360 300 L270 300 Z"/></svg>"""
 PLACES = (0.58, 0.4, 0.08, 0.92)
 """How far round it its four corners are tapped: both ends of the bottom, then those of the top."""
-
-
-@pytest.fixture
-def room(tmp_path: Path) -> Iterator[Served]:
-    with served(tmp_path) as room:
-        yield room
 
 
 def brought(browser: Browser, room: Served, tmp_path: Path, size: tuple[int, int], *, script: bool = True) -> Page:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Literal
 
@@ -41,12 +40,6 @@ pytestmark = pytest.mark.browser
 
 DRAWING = bundled_cases() / "patterns" / "corset-drawing.svg"
 NAME = "Wren, blue corset"
-
-
-@pytest.fixture
-def room(tmp_path: Path) -> Iterator[Served]:
-    with served(tmp_path) as room:
-        yield room
 
 
 def bring(page: Page, name: str = NAME) -> None:
