@@ -1,7 +1,8 @@
 """One neutral drawing that every output draws its own way: layers of marks in mm, y upwards.
 
 Nothing here knows of SVG, paper sizes or screens. A writer goes through the layers in order and draws each mark with
-the layer's pen.
+the layer's pen. Its contract is the three kinds of `Plain`, to which `plain_marks` brings all others: it tells them
+apart by `match`, and mypy refuses one that passes a kind over.
 """
 
 from __future__ import annotations

@@ -13,7 +13,17 @@ from msgspec import Struct
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.pattern.altered import PaperOpened, PartMoved, RunRedrawn, SlitOpened, StripFolded, WedgeClosed, Zone
+from diagnose.pattern.altered import (
+    EdgeParts,
+    EndSet,
+    PaperOpened,
+    PartMoved,
+    RunRedrawn,
+    SlitOpened,
+    StripFolded,
+    WedgeClosed,
+    Zone,
+)
 from diagnose.pattern.geometry.bezier import Box, flatten
 from diagnose.pattern.geometry.plane import Affine, across, add, along, distance, scaled, sub, turned, unit
 from diagnose.pattern.geometry.runs import run_length, run_point_at
@@ -112,6 +122,8 @@ def work_on(piece: Piece, zones: Sequence[Zone], names: Sequence[str], unit_: Un
                 between = _between(zone)
                 taken += patches_of(between.difference(paper_of(piece)))
                 added += patches_of(between.intersection(paper_of(piece)))
+            case EdgeParts() | EndSet():  # what is trued after them is drawn
+                pass
     return Work(tuple(taken), tuple(added), tuple(lines), measures=tuple(measures))
 
 

@@ -27,7 +27,7 @@ from diagnose.pattern.measure import bounds
 from diagnose.pattern.outline import Cubic, Edge, Line, Pattern, Piece, Point, Segment
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges
 from diagnose.sheets.cutting.cut_drawing import Sheet
-from diagnose.sheets.drawn.drawing import Drawing, Path, Plain, Text, plain_marks
+from diagnose.sheets.drawn.drawing import Area, Drawing, Path, Plain, Text, plain_marks
 from diagnose.sheets.drawn.pattern_words import cut_words
 from diagnose.sheets.drawn.placing import Placed, carried, placed_pieces
 
@@ -246,13 +246,15 @@ def _annotate(space: Any, pattern: Pattern, said: Iterable[str]) -> None:
 
 
 def _mark(space: Any, mark: Plain, layer: str) -> None:
-    """A line or a dimension of the change drawn; tinted patches are left to their hatching."""
+    """A line or words of the change."""
     match mark:
         case Path():
             for segment in mark.segments:
                 _segment(space, segment, {}, layer=layer)
         case Text():
             _words(space, mark, layer)
+        case Area():  # the lines of its hatching show it
+            pass
 
 
 def _words(layout: Any, text: Text, layer: str) -> None:
