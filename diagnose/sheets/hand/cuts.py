@@ -31,7 +31,7 @@ def fold_steps(desk: Desk, do: Fold, before: Pattern, made: Altered) -> Iterator
     parts = [zone for zone in made.zones if isinstance(zone, StripFolded | PaperOpened)]
     if not parts:
         return
-    (a_spot, a_wide), (b_spot, b_wide) = _begin(parts[0]), _finish(parts[-1])
+    (a_spot, a_wide), (b_spot, b_wide) = _ends(parts[0])[0], _ends(parts[-1])[1]
     widths = desk.read(a_wide), desk.read(b_wide)
     a, b = on_edge(desk, piece, a_spot), on_edge(desk, piece, b_spot)
     yield _ruled(piece, a, b)
@@ -42,14 +42,10 @@ def fold_steps(desk: Desk, do: Fold, before: Pattern, made: Altered) -> Iterator
     yield from truing_steps(desk, piece, made)
 
 
-def _begin(part: StripFolded | PaperOpened) -> tuple[Point, float]:
-    """Where the strip or cut comes on to the paper, and its width there; a spread one's is negative."""
-    return (part.line[0], part.widths[0]) if isinstance(part, StripFolded) else (part.cut[0], -part.widths[0])
-
-
-def _finish(part: StripFolded | PaperOpened) -> tuple[Point, float]:
-    """Where the strip or cut leaves the paper, and its width there; a spread one's is negative."""
-    return (part.line[-1], part.widths[1]) if isinstance(part, StripFolded) else (part.cut[-1], -part.widths[1])
+def _ends(part: StripFolded | PaperOpened) -> tuple[tuple[Point, float], tuple[Point, float]]:
+    """Where a strip or cut comes on to the paper and where it leaves it, each with its width: negative in a spread."""
+    line, way = (part.line, 1.0) if isinstance(part, StripFolded) else (part.cut, -1.0)
+    return (line[0], way * part.widths[0]), (line[-1], way * part.widths[1])
 
 
 def _ruled(piece: Piece, a: Found, b: Found) -> HandStep:
@@ -200,14 +196,10 @@ def _closed(
     lines = [(spots[one], point.spot), (spots[two], point.spot)]
     desk.spots |= spots
     brief = f"Mark {one} and {two}, {desk.say(whole)} apart; rule both to {point.mark}."
-    picture = Picture(piece, spots, lines=lines, patches=(_wedge(spots),))
+    picture = Picture(piece, spots, lines=lines, patches=(tuple(spots.values()),))
     yield HandStep(text, (), squares, pictures=(picture,), brief=brief)
     ratio = distance(relief.spot, point.spot) / distance(mouth.spot, point.spot) if relief else 0.0
     yield _shut(desk, piece, _Legs(point, one, two, spots=spots), relief=relief, opens=desk.read(whole * ratio))
-
-
-def _wedge(spots: dict[str, Point]) -> tuple[Point, ...]:
-    return tuple(spots.values())
 
 
 def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: float) -> HandStep:
@@ -224,13 +216,13 @@ def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: fl
     )
     if relief is None:
         text = f"{lay}; stick it down flat."
-        picture = Picture(piece, legs.spots, patches=(_wedge(legs.spots),))
+        picture = Picture(piece, legs.spots, patches=(tuple(legs.spots.values()),))
         return HandStep(text, (), (figure,), pictures=(picture,), brief=f"{lay}.")
     text = f"Cut {relief.mark}–{point.mark}. {lay}. "
     text += f"The cut opens {desk.say(opens)} at {relief.mark}: check it, and stick paper behind."
     shown = {**legs.spots, relief.mark: relief.spot}
     cut = ((point.spot, relief.spot),)
-    picture = Picture(piece, shown, lines=cut, patches=(_wedge(legs.spots),))
+    picture = Picture(piece, shown, lines=cut, patches=(tuple(legs.spots.values()),))
     brief = f"Cut {relief.mark}–{point.mark}. {lay}: the cut opens {desk.say(opens)} at {relief.mark}."
     return HandStep(text, (), (figure,), pictures=(picture,), brief=brief)
 

@@ -28,7 +28,7 @@ from diagnose.pattern.operations.move_edge import MoveEdge
 from diagnose.pattern.operations.reshape_edge import ReshapeEdge, adjoining
 from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Pattern, Piece, Point, Segment, run_of
 from diagnose.sentences import listed, upper_first
-from diagnose.sheets.hand.figures import Corner, End, HandStep, Kind, NewLine
+from diagnose.sheets.hand.figures import Corner, End, HandStep, NewLine
 from diagnose.sheets.hand.lines import Off, Offsets, marks_between, walk
 from diagnose.sheets.hand.paper_places import Desk, corner_words, end_words, side_ended
 from diagnose.sheets.hand.pictures import Picture
@@ -141,38 +141,60 @@ def new_line_step(
     marks.sort()
     if not any(mark.off for mark in marks):
         return None
-    text, table = _said(desk, (old, new), edges, marks=marks, names=names or {}, way=way, even=bool(even))
+    title = f"{piece_title(old.name)}, {listed([edge_title(edge) for edge in edges])}"
+    if even:
+        step = _all_along(old, new, edges, title=title, off=_off_words(desk, marks[0].off, way))
+    else:
+        told = [
+            (_along_words(desk, mark, names or {}, whole=offsets.size_mm), _off_words(desk, mark.off, way))
+            for mark in marks
+        ]
+        step = _through_marks(old, new, edges, title=title, marks=marks, told=told, upright=way is not None)
     names_of, set_off = tuple(edge.name for edge in edges), tuple((mark.along, mark.off) for mark in marks)
     figure = NewLine(old.name, names_of, end, marks=set_off, way=way, even=bool(even))
     spots = {} if even else {str(n): _spot(run, m.raw, m.off, way=way) for n, m in enumerate(marks, 1)}
     picture = Picture(old, spots, curves=(now,))
-    brief, row = _in_a_row(desk, old, edges, marks=marks, names=names or {}, way=way, even=bool(even))
-    kind: Kind = "" if way else "line"
-    return HandStep(text, table, (figure,), pictures=(picture,), brief=brief, kind=kind, rows=(row,))
+    return replace(step, figures=(figure,), pictures=(picture,), kind="" if way else "line")
 
 
-def _in_a_row(
-    desk: Desk, piece: Piece, edges: Sequence[Edge], marks: Sequence[_Mark], names: dict[float, str],
-    *, way: Point | None, even: bool,
-) -> tuple[str, tuple[str, str]]:  # fmt: skip
-    """The new line in one line, and as a row beside others: from where it is measured, and the marks."""
-    title = f"{piece_title(piece.name)}, {listed([edge_title(edge) for edge in edges])}"
-    if even:
-        off = _off_words(desk, marks[0].off, way)
-        return f"{upper_first(title)}: {off}, all along.", (title, f"{off}, the same all along")
+def _all_along(old: Piece, new: Piece, edges: Sequence[Edge], title: str, off: str) -> HandStep:
+    """The words of a line that lies as far off all along."""
+    beside = f"{off} of {listed([edge_words(edge) for edge in edges])}"
+    beside = beside.replace(" inwards of", " inside").replace(" outwards of", " outside")
+    joined = _join_words(old, edges, new).replace("@", "")
+    text = f"On {piece_words(old.name)}, draw a line {beside}, the same all along{joined}."
+    brief = f"{upper_first(title)}: {off}, all along."
+    return HandStep(text, brief=brief, rows=((title, f"{off}, the same all along"),))
+
+
+def _through_marks(
+    old: Piece, new: Piece, edges: Sequence[Edge], title: str, marks: Sequence[_Mark], told: Sequence[tuple[str, str]],
+    *, upright: bool,
+) -> HandStep:  # fmt: skip
+    """The words of a line through marks: its table, and as a row beside others from where it is measured.
+
+    Args:
+        old: the piece as it lies.
+        new: the piece as it is to be.
+        edges: the run, in order.
+        title: what the run is called.
+        marks: the marks; told: where each is and how far off, in words.
+        upright: whether it is measured up or down; otherwise square to the old line.
+    """
     end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
-    whole = run_length(run_of(edges))
-    said = [f"{_short_off(desk, m.off, way)} {_along_words(desk, m, names, whole=whole)}" for m in marks]
-    side = side_ended(piece, end)
-    own = side is not None and side[0].name == edges[0].name
-    corner = f"its {end_words(*side)}" if side and own else corner_words(piece, end)
-    most = max(marks, key=lambda mark: abs(mark.off))
-    brief = f"{upper_first(title)}: {_off_words(desk, most.off, way)} {_along_words(desk, most, names, whole=whole)}."
-    return brief, (title, f"from {corner}: {'; '.join(said)}")
-
-
-def _short_off(desk: Desk, off: float, way: Point | None) -> str:
-    return _off_words(desk, off, way) if off else "nothing"
+    corner, how = corner_words(old, end), "straight up or down from" if upright else "square to"
+    joined = _join_words(old, edges, new).replace("@", _through(edges, new))
+    text = (
+        f"On {piece_words(old.name)}, measure along {listed([edge_words(edge) for edge in edges])} from {corner}, and "
+        f"{how} the old line set these marks. {joined}:"
+    )
+    table = tuple((f"{n}  {where}", off) for n, (where, off) in enumerate(told, 1))
+    side = side_ended(old, end)
+    own = f"its {end_words(*side)}" if side and side[0].name == edges[0].name else corner
+    said = [f"{off if mark.off else 'nothing'} {where}" for mark, (where, off) in zip(marks, told, strict=True)]
+    where, off = told[max(range(len(marks)), key=lambda n: abs(marks[n].off))]
+    brief = f"{upper_first(title)}: {off} {where}."
+    return HandStep(text, table, brief=brief, rows=((title, f"from {own}: {'; '.join(said)}"),))
 
 
 class _Mark(NamedTuple):
@@ -210,30 +232,6 @@ def _even(desk: Desk, offsets: Offsets) -> float:
     """The one amount by which the whole run moved; 0 where it differs from place to place."""
     met = [one.by for one in offsets.found]
     return desk.read(sum(met) / len(met)) if met and max(met) - min(met) <= EVEN_MM else 0.0
-
-
-def _said(
-    desk: Desk, pieces: tuple[Piece, Piece], edges: Sequence[Edge], marks: Sequence[_Mark], names: dict[float, str],
-    *, way: Point | None, even: bool,
-) -> tuple[str, tuple[tuple[str, str], ...]]:  # fmt: skip
-    """The words of a new line, and its table of marks."""
-    old, new = pieces
-    named = listed([edge_words(edge) for edge in edges])
-    joined = _join_words(old, edges, new)
-    if even:
-        off = _off_words(desk, marks[0].off, way)
-        beside = f"{off} of {named}".replace(" inwards of", " inside").replace(" outwards of", " outside")
-        return f"On {piece_words(old.name)}, draw a line {beside}, the same all along{joined.replace('@', '')}.", ()
-    end = Corner(edges[0].name, "start") if _from_end(edges) == "start" else Corner(edges[-1].name, "end")
-    how = "straight up or down from" if way else "square to"
-    text = (
-        f"On {piece_words(old.name)}, measure along {named} from {corner_words(old, end)}, and {how} the old line set "
-    )
-    rows = [
-        (_along_words(desk, m, names, whole=run_length(run_of(edges))), _off_words(desk, m.off, way)) for m in marks
-    ]
-    table = tuple((f"{n}  {where}", off) for n, (where, off) in enumerate(rows, 1))
-    return f"{text}these marks. {joined.replace('@', _through(edges, new))}:", table
 
 
 def _through(edges: Sequence[Edge], new: Piece) -> str:

@@ -11,7 +11,7 @@ from msgspec import Struct
 from diagnose.pattern.geometry.bezier import point_at, tangent
 from diagnose.pattern.geometry.hits import line_hits, near_line
 from diagnose.pattern.geometry.plane import across, add, cross, distance, dot, scaled, sub, unit
-from diagnose.pattern.geometry.runs import run_length, run_places, run_point_at, run_points_at
+from diagnose.pattern.geometry.runs import run_length, run_places, run_points_at
 from diagnose.pattern.outline import Line, Point, Segment
 
 __all__ = ["Off", "Offsets", "chord_marks", "marks_between", "walk"]
@@ -157,7 +157,7 @@ def _sag(spot: Point, a: Point, b: Point) -> float:
 
 def chord_marks(run: Run, start_mm: float, end_mm: float) -> tuple[tuple[float, float], ...]:
     """Places along a ruler laid from one place of a line to another, and how far the line lies off it to the left."""
-    a, b = run_point_at(run, start_mm), run_point_at(run, end_mm)
+    a, b = run_points_at(run, (start_mm, end_mm))
     way = unit(sub(b, a))
     left = across(way)
     count = max(4, math.ceil((end_mm - start_mm) / WALK_STEP_MM))

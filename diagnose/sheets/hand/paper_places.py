@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import combinations
 
 from msgspec import Struct, field
 
@@ -16,8 +17,8 @@ from diagnose.sheets.hand.figures import Arcs, AtPlace, Corner, End, Figure, Ins
 from diagnose.units import INCH_MM, Unit, both, on_ruler
 
 __all__ = [
-    "Desk", "Found", "arcs_cross", "corner_point", "corner_words", "end_words", "nearer_end", "on_edge", "side_ended",
-    "side_words", "way_words", "within",
+    "Desk", "Found", "arcs_cross", "corner_words", "end_words", "on_edge", "side_ended", "side_words", "way_words",
+    "within",
 ]  # fmt: skip
 
 SAME_SPOT_MM = 0.5
@@ -49,6 +50,12 @@ class Desk(Struct):
     def say(self, mm: float) -> str:
         """The length as read off the ruler, in words, without a sign."""
         return both(abs(self.read(mm)), self.unit)
+
+    def mark(self, spot: Point) -> str:
+        """The letter of a mark that is set there."""
+        letter = self.letter()
+        self.spots[letter] = spot
+        return letter
 
     def letter(self) -> str:
         """The next letter for a mark: A to Z without I and O, then A', B'…"""
@@ -122,13 +129,7 @@ def side_words(piece: Piece, a: Point, b: Point, left: float) -> str:
     return f"the part {way_words(square)}"
 
 
-def corner_point(piece: Piece, corner: Corner) -> Point:
-    """Where the corner lies."""
-    edge = piece.edge(corner.edge)
-    return edge.start if corner.end == "start" else edge.end
-
-
-def nearer_end(edge: Edge, mm: float) -> tuple[End, float]:
+def _nearer_end(edge: Edge, mm: float) -> tuple[End, float]:
     """The end of the edge that a place `mm` from its start is nearer to, and how far it is from that end."""
     size = run_length(edge.segments)
     return ("start", mm) if mm <= size / 2.0 else ("end", size - mm)
@@ -138,17 +139,16 @@ def on_edge(desk: Desk, piece: Piece, point: Point) -> Found:
     """The mark on the outline nearest to a point, as measured along its edge from the nearer corner."""
     best = min(piece.edges, key=lambda edge: run_nearest(edge.segments, point)[1])
     size = run_length(best.segments)
-    end, away = nearer_end(best, run_nearest(best.segments, point)[0])
+    end, away = _nearer_end(best, run_nearest(best.segments, point)[0])
     away = desk.read(away)
-    mark = desk.letter()
     spot = run_point_at(best.segments, away if end == "start" else size - away)
+    mark = desk.mark(spot)
     at = Corner(best.name, end)
     corner = corner_words(piece, at)
     if away == 0.0:
         words = f"mark {mark} {'at ' if side_ended(piece, at) else ''}{corner}"
     else:
         words = f"from {corner} measure {desk.say(away)} along {edge_words(best)} and mark {mark}"
-    desk.spots[mark] = spot
     return Found(mark, spot, words, figures=(OnEdge(mark, piece.name, best.name, end=end, mm=away),))
 
 
@@ -156,8 +156,7 @@ def within(desk: Desk, piece: Piece, point: Point) -> Found:
     """A mark anywhere on the paper: at a landmark, on an edge, or where arcs from two corners cross."""
     for name, spot in piece.landmarks.items():
         if distance(spot, point) <= SAME_SPOT_MM:
-            mark = desk.letter()
-            desk.spots[mark] = spot
+            mark = desk.mark(spot)
             words = f"mark {mark} at the {name.replace('-', ' ')}"
             return Found(mark, spot, words, figures=(AtPlace(mark, piece.name, name),))
     if min(run_nearest(edge.segments, point)[1] for edge in piece.edges) <= SAME_SPOT_MM:
@@ -172,15 +171,14 @@ def _inset(desk: Desk, piece: Piece, point: Point) -> Found | None:
         size = run_length(edge.segments)
         if away > MOST_INSET_MM or not FROM_CORNER_MM < mm < size - FROM_CORNER_MM:
             continue
-        end, along = nearer_end(edge, mm)
+        end, along = _nearer_end(edge, mm)
         along, off = desk.read(along), desk.read(away)
         index, t = run_place(edge.segments, along if end == "start" else size - along)
         inward = scaled(across(tangent(edge.segments[index], t)), off)
         spot = add(point_at(edge.segments[index], t), inward)
         if distance(spot, point) > desk.step_mm:
             continue
-        mark = desk.letter()
-        desk.spots[mark] = spot
+        mark = desk.mark(spot)
         words = (
             f"from {corner_words(piece, Corner(edge.name, end))} measure {desk.say(along)} along {edge_words(edge)}, "
             f"then {desk.say(off)} inwards, square to it, and mark {mark}"
@@ -191,13 +189,12 @@ def _inset(desk: Desk, piece: Piece, point: Point) -> Found | None:
 
 def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:
     first, second = max(_pairs(piece, point), key=lambda pair: pair[0])[1]
-    a, b = corner_point(piece, first), corner_point(piece, second)
+    a, b = piece.edge(first.edge).start, piece.edge(second.edge).start
     a_mm, b_mm = desk.read(distance(a, point)), desk.read(distance(b, point))
     left = cross(sub(b, a), sub(point, a)) > 0.0
-    mark = desk.letter()
-    figure = Arcs(mark, piece.name, first, first_mm=a_mm, second=second, second_mm=b_mm, left=left)
     spot = arcs_cross(a, a_mm, b, b_mm=b_mm, left=left)
-    desk.spots[mark] = spot
+    mark = desk.mark(spot)
+    figure = Arcs(mark, piece.name, first, first_mm=a_mm, second=second, second_mm=b_mm, left=left)
     words = (
         f"mark {mark} inside the piece, {desk.say(a_mm)} from {corner_words(piece, first)} and {desk.say(b_mm)} "
         f"from {corner_words(piece, second)} (strike an arc from each)"
@@ -206,15 +203,15 @@ def _by_arcs(desk: Desk, piece: Piece, point: Point) -> Found:
 
 
 def _pairs(piece: Piece, point: Point) -> Iterator[tuple[float, tuple[Corner, Corner]]]:
-    """Pairs of corners, and how well arcs from them cross at the point (on no edge): square and near is best."""
-    corners = [Corner(edge.name, "start") for edge in piece.edges]
-    spots = {corner: corner_point(piece, corner) for corner in corners}
-    for n, first in enumerate(corners):
-        for second in corners[n + 1 :]:
-            one, two = sub(spots[first], point), sub(spots[second], point)
-            sizes = math.hypot(*one), math.hypot(*two)
-            sine = abs(cross(one, two)) / (sizes[0] * sizes[1])
-            yield sine - 0.0005 * sum(sizes), (first, second)
+    """Pairs of corners, each an edge's start, and how well arcs from them cross at the point: square and near is best.
+
+    The point lies on no edge.
+    """
+    for first, second in combinations(piece.edges, 2):
+        one, two = sub(first.start, point), sub(second.start, point)
+        sizes = math.hypot(*one), math.hypot(*two)
+        sine = abs(cross(one, two)) / (sizes[0] * sizes[1])
+        yield sine - 0.0005 * sum(sizes), (Corner(first.name, "start"), Corner(second.name, "start"))
 
 
 def arcs_cross(a: Point, a_mm: float, b: Point, b_mm: float, *, left: bool) -> Point:

@@ -88,17 +88,14 @@ def _drawing(shown: Picture) -> Drawing:
     letters = size * LETTERS_SHARE
     pen = size * 0.006
     set_marks = tuple(letter_marks(piece, [*spots.items()], letters, within=frame))
+    drawn = (*map(polyline, lines), *(Path(tuple(run)) for run in curves))
+    edges = tuple(_edge_names(piece, frame, letters * NAMES_RATIO, marks=set_marks))
     layers = (
         Layer("patches", "Paper", Pen(pen, "accent"), marks=tuple(Area((tuple(patch),)) for patch in patches)),
         Layer("slits", "Slits", Pen(pen * 0.8, "soft"), marks=tuple(polyline(slit.line) for slit in piece.slits)),
-        Layer("paper", "The piece", Pen(pen * 1.1), marks=(_outline(piece),)),
-        Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), marks=tuple(_drawn(lines, curves))),
-        Layer(
-            "edges",
-            "Edges",
-            Pen(pen, "soft"),
-            marks=tuple(_edge_names(piece, frame, letters * NAMES_RATIO, marks=set_marks)),
-        ),
+        Layer("paper", "The piece", Pen(pen * 1.1), marks=(Path(outline_segments(piece), closed=True),)),
+        Layer("drawn", "Drawn now", Pen(pen * 1.7, "accent"), marks=drawn),
+        Layer("edges", "Edges", Pen(pen, "soft"), marks=edges),
         Layer("marks", "Marks", Pen(pen * 1.4), marks=set_marks),
     )
     return clipped(Drawing(piece.name, tuple(layer for layer in layers if layer.marks), frame))
@@ -129,14 +126,6 @@ def _view(box: Box, places: Sequence[Point], least_share: float) -> Box:
     cx, cy = (held.left + held.right) / 2.0, (held.bottom + held.top) / 2.0
     half = max(held.right - held.left + 2.0 * pad, held.top - held.bottom + 2.0 * pad, size * least_share) / 2.0
     return Box(cx - half, cy - half, cx + half, cy + half)
-
-
-def _outline(piece: Piece) -> Path:
-    return Path(outline_segments(piece), closed=True)
-
-
-def _drawn(lines: Sequence[Sequence[Point]], curves: Sequence[Sequence[Segment]]) -> list[Mark]:
-    return [*(polyline(line) for line in lines), *(Path(tuple(curve)) for curve in curves)]
 
 
 def _edge_names(piece: Piece, frame: Box, size: float, marks: Sequence[Mark]) -> list[Mark]:

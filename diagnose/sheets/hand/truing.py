@@ -75,16 +75,12 @@ def _laid(old: Piece, zones: Sequence[Zone]) -> Mapping[str, Laid]:
         if isinstance(zone, PartMoved) and zone.piece == old.name:
             for name, run in zone.runs:
                 if run_length(run) > run_length(old.edge(name).segments) - PENCIL_MM:
-                    carried = tuple(_moved(run, zone))
+                    carried = tuple(moved(segment, zone.move) for segment in run)
                     laid[name] = Laid(carried, carried)
     for zone in zones:
         if isinstance(zone, EdgeParts) and zone.piece == old.name:
             laid[zone.edge] = Laid(zone.runs[0], zone.runs[-1])
     return laid
-
-
-def _moved(run: Run, zone: PartMoved) -> Iterator[Segment]:
-    yield from (moved(segment, zone.move) for segment in run)
 
 
 def _place(laid: Mapping[str, Laid], piece: Piece, edge: Edge, spot: Point, end: End) -> Place:
@@ -141,8 +137,7 @@ def _step(desk: Desk, piece: Piece, edge: Edge, zone: tuple[float, float], laid:
         return HandStep(text, (), (figure,), pictures=(Picture(piece, lines=(spots,)),),
                         brief=f"Rule {named}.",
                         kind="true", rows=((title, "straight from one end to the other"),))  # fmt: skip
-    a, b = desk.letter(), desk.letter()
-    desk.spots |= dict(zip((a, b), spots, strict=True))
+    a, b = (desk.mark(spot) for spot in spots)
     where = f"{_place_words(desk, piece, first, mark=a)} and {_place_words(desk, piece, last, mark=b)}".removesuffix(
         ","
     )
