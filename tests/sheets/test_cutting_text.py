@@ -13,10 +13,9 @@ from plain_pieces import settings
 from diagnose.pattern.in_words import bone_numbers
 from diagnose.pattern.outline import Pattern
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, CutDown, Reuse, bone_changes
-from diagnose.sheets.cutting.cloth import Cloth
+from diagnose.sheets.cutting.cloth import Cloth, StrapPiece
 from diagnose.sheets.cutting.cutting_list import Binding, BoneGroup, Busk, CuttingList, cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
-from diagnose.sheets.cutting.straps import StrapPiece
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.units import Unit
 

@@ -8,21 +8,19 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import channel_length, edge_length, garment_girth, slit_length
-from diagnose.pattern.operations.openings.eyelets import Closer, closer_at
+from diagnose.pattern.operations.openings.eyelets import closer_at
 from diagnose.pattern.outline import Channel, Pattern, Piece, lips_of
 from diagnose.sheets.cutting.allowance import Allowances, allowances_of
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, Reuse, bone_changes, reused
-from diagnose.sheets.cutting.cloth import Cloth, cloth_for
-from diagnose.sheets.cutting.straps import StrapPiece, strap_pieces
+from diagnose.sheets.cutting.cloth import Cloth, StrapPiece, cloth_for, strap_pieces
 
 __all__ = ["Binding", "BoneGroup", "Busk", "CuttingList", "Lacing", "bones_of", "cutting_list"]
 
@@ -168,42 +166,38 @@ def _busk(pattern: Pattern, settings: Settings) -> Busk | None:
 
 def _lacings(pattern: Pattern, settings: Settings) -> Iterator[Lacing]:
     for piece in pattern.pieces:
-        for edge in piece.edges:
-            if edge.role == "lacing":
-                name = f"{piece.name}.{edge.name}"
-                plain = _lacing(name, piece.copies, edge_length(edge), settings=settings)
-                closer = closer_at(pattern, piece, edge)
-                yield (
-                    plain
-                    if closer is None
-                    else _with_closer(plain, closer, settings, upwards=edge.end.y > edge.start.y)
-                )
+        for edge in (edge for edge in piece.edges if edge.role == "lacing"):
+            length_mm = edge_length(edge)
+            holes = _eyelets(length_mm, settings)
+            pitch_mm = holes[1] - holes[0] if len(holes) > 1 else 0.0
+            closer = closer_at(pattern, piece, edge)
+            if closer is not None:
+                span = closer.from_mm, closer.to_mm
+                if edge.end.y > edge.start.y:  # eyelets are told from the upper end, the span from where it begins
+                    span = length_mm - closer.to_mm, length_mm - closer.from_mm
+                holes = tuple(_with_closer(holes, span, round(closer.times)))
+            spread = settings.mm("lace-open") + 2.0 * settings.mm("eyelet-inset")
+            crossings = sum(math.hypot(spread, after - before) for before, after in pairwise(holes))
+            yield Lacing(
+                f"{piece.name}.{edge.name}", piece.copies, length_mm, pitch_mm=pitch_mm, eyelets_mm=holes,
+                lace_mm=spread + 2.0 * crossings + settings.mm("lace-ends"),
+            )  # fmt: skip
 
 
-def _with_closer(plain: Lacing, closer: Closer, settings: Settings, *, upwards: bool) -> Lacing:
-    """More holes between each two that stand within the span; the lace is longer by their crossings."""
-    low, high = closer.from_mm, closer.to_mm
-    if upwards:  # eyelets are told from the upper end, the span from where the edge begins
-        low, high = plain.length_mm - high, plain.length_mm - low
-    times = round(closer.times)
-    holes = [plain.eyelets_mm[0]]
-    for before, after in pairwise(plain.eyelets_mm):
-        steps = times if low <= (before + after) / 2.0 <= high else 1
-        holes += [before + (after - before) * step / steps for step in range(1, steps + 1)]
-    spread = settings.mm("lace-open") + 2.0 * settings.mm("eyelet-inset")
-    crossings = sum(math.hypot(spread, after - before) for before, after in pairwise(holes))
-    return replace(plain, eyelets_mm=tuple(holes), lace_mm=spread + 2.0 * crossings + settings.mm("lace-ends"))
-
-
-def _lacing(name: str, copies: int, length_mm: float, settings: Settings) -> Lacing:
+def _eyelets(length_mm: float, settings: Settings) -> tuple[float, ...]:
+    """Where the holes of an edge lie: the first and last fixed, those between as near the pitch as comes out even."""
     end = min(settings.mm("eyelet-end"), length_mm / 2.0)
     between = length_mm - 2.0 * end
     steps = max(1, round(between / settings.mm("eyelet-pitch"))) if between > 0.0 else 0
-    pitch = between / steps if steps else 0.0
-    eyelets = tuple(end + n * pitch for n in range(steps + 1))
-    spread = settings.mm("lace-open") + 2.0 * settings.mm("eyelet-inset")
-    lace = spread + 2.0 * steps * math.hypot(spread, pitch) + settings.mm("lace-ends")
-    return Lacing(name, copies, length_mm, pitch_mm=pitch, eyelets_mm=eyelets, lace_mm=lace)
+    return tuple(end + n * between / steps for n in range(steps + 1)) if steps else (end,)
+
+
+def _with_closer(holes: Sequence[float], span: tuple[float, float], times: int) -> Iterator[float]:
+    """More holes between each two that stand within the span."""
+    yield holes[0]
+    for before, after in pairwise(holes):
+        steps = times if span[0] <= (before + after) / 2.0 <= span[1] else 1
+        yield from (before + (after - before) * step / steps for step in range(1, steps + 1))
 
 
 def _binding(pattern: Pattern) -> Binding:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from diagnose.pattern.in_words import bone_number, bone_numbers, place_title
 from diagnose.pattern.outline import Pattern, pair_and_side
-from diagnose.sentences import listed
+from diagnose.sentences import listed, unbroken
 from diagnose.sheets.cutting.bones_kept import BoneChange, Reuse
 from diagnose.sheets.cutting.cutting_list import CuttingList, Lacing
 from diagnose.sheets.words.parts import Said, Words, heading, wrapped
@@ -20,7 +20,6 @@ from diagnose.units import Unit, both, in_inches
 __all__ = ["Remark", "cutting_lines", "cutting_to_json"]
 
 VERSION = 1
-HARD = "\u00a0"
 YARD_MM = 914.4
 DECIMALS = 3
 
@@ -72,14 +71,6 @@ def _in_her_words(found: CuttingList, pattern: Pattern, before: Pattern | None) 
     )
 
 
-def _set_in(text: str, first: str = "  ", rest: str | None = None) -> Iterator[Said]:
-    return wrapped(text, first, rest)
-
-
-def _joined(words: str) -> str:
-    return words.replace(" ", HARD)
-
-
 def _bones(found: CuttingList, unit: Unit) -> Iterator[Said]:
     widths = dict.fromkeys(group.channel_width_mm for group in found.bones)
     for width in sorted(widths, reverse=True):
@@ -87,7 +78,7 @@ def _bones(found: CuttingList, unit: Unit) -> Iterator[Said]:
         for group in found.bones:
             if group.channel_width_mm == width:
                 lead = f"  {group.count:3} of {both(group.length_mm, unit):21}"
-                yield from _set_in(_numbered(group.channels), lead)
+                yield from wrapped(_numbered(group.channels), lead)
     if not found.bones:
         yield from heading("Bones")
         yield from _remark("none: the pattern has no channel that takes one")
@@ -131,7 +122,7 @@ def _lacing(lacing: Lacing, unit: Unit) -> Iterator[Said]:
     pitch = both(lacing.pitch_mm, unit)
     yield f"  {count} eyelets on each edge, {pitch} apart{closer}, on {both(lacing.length_mm, unit)}"
     marks = [in_inches(mm) if unit == "in" else both(mm, unit) for mm in lacing.eyelets_mm]
-    yield from _remark(f"from the upper end: {', '.join(map(_joined, marks))}")
+    yield from _remark(f"from the upper end: {', '.join(map(unbroken, marks))}")
 
 
 def _edges(found: CuttingList, unit: Unit) -> Iterator[Said]:
@@ -141,13 +132,13 @@ def _edges(found: CuttingList, unit: Unit) -> Iterator[Said]:
     binding = found.binding
     slits = f", slits {both(binding.slits_mm, unit)}" if binding.slits_mm else ""
     yield f"  binding: {_run(binding.total_mm, unit)}; turnings are extra"
-    yield from _set_in(f"top {both(binding.top_mm, unit)}, bottom {both(binding.bottom_mm, unit)}{slits}", "    ")
+    yield from wrapped(f"top {both(binding.top_mm, unit)}, bottom {both(binding.bottom_mm, unit)}{slits}", "    ")
     for strap in found.straps:
         wide = f"{both(strap.front_mm, unit)} wide"
         if abs(strap.front_mm - strap.back_mm) > 1.0:
             wide = f"{wide} at the front and {both(strap.back_mm, unit)} at the back"
         long = both(strap.length_mm, unit)
-        yield from _set_in(f"straps: {strap.count}, {wide}, {long} long; cut them shorter at the fitting")
+        yield from wrapped(f"straps: {strap.count}, {wide}, {long} long; cut them shorter at the fitting", "  ")
 
 
 def _cloth(found: CuttingList, unit: Unit) -> Iterator[Said]:
@@ -183,7 +174,7 @@ def _reuse(changes: tuple[BoneChange, ...], reuse: Reuse, unit: Unit) -> Iterato
     for length, count in reuse.left:
         yield from _remark(f"{count} of {both(length, unit)} left over")
     for change in changes:
-        yield from _set_in(_changed(change, unit), "    ", "      ")
+        yield from wrapped(_changed(change, unit), "    ", "      ")
 
 
 def _changed(change: BoneChange, unit: Unit) -> str:
