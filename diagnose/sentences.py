@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-__all__ = ["counted", "listed", "lower_first", "upper_first"]
+__all__ = ["HARD", "counted", "listed", "lower_first", "unbroken", "upper_first"]
+
+HARD = "\u00a0"
+"""A blank at which no line is broken."""
 
 
 def counted(count: int, sentence: str) -> str:
@@ -21,6 +24,11 @@ def upper_first(words: str) -> str:
 def lower_first(words: str) -> str:
     """The words as they stand within a sentence."""
     return words[:1].lower() + words[1:]
+
+
+def unbroken(words: str) -> str:
+    """The words with blanks at which no line is broken."""
+    return words.replace(" ", HARD)
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from msgspec import to_builtins
+
 from diagnose.model.diagnosis import Amount, CauseFound, Evidence
 from diagnose.pattern.in_words import notes_said
 from diagnose.plan.planned import Diagnosis, StepPlan
@@ -17,11 +19,10 @@ VERSION = 1
 
 def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
     """The line that `diagnose batch` writes for a try-on; `exact` stands in it (false) where chances are only near."""
-    stop = diagnosis.stop
     return {
         "version": VERSION,
         "id": diagnosis.id,
-        "stop": None if stop is None else {"flags": list(stop.flags), "do": stop.do},
+        "stop": to_builtins(diagnosis.stop),
         "gap": gap_to_json(diagnosis.gap),
         "causes": [cause_to_json(cause) for cause in diagnosis.causes],
         "plan": [
@@ -33,11 +34,7 @@ def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
             }
             for round_ in diagnosis.rounds
         ],
-        "held_back": [
-            {"alteration": held.alteration, "cause": held.cause, "side": held.side, "until": held.until,
-             "because": held.because}
-            for held in diagnosis.held_back
-        ],
+        "held_back": to_builtins(diagnosis.held_back),
         "ask": [
             {"question": ask.question, "id": ask.id, "settles": list(ask.settles), "why": ask.why, "how": ask.how}
             for ask in diagnosis.ask

@@ -85,7 +85,7 @@ def _told_steps(steps: Sequence[StepPlan], rules: RuleSet, unit: Unit, *, drawn:
     by_rule = [step for step in steps if step.alteration in rules.alterations and not (drawn and step.operations)]
     for step in by_rule:
         entry = rules.alterations[step.alteration]
-        said = [in_her_unit(sentence, unit) for sentence in w.filled(entry.by_hand, step, unit)]
+        said = [in_her_unit(sentence, unit) for sentence in w.filled(entry.by_hand, step.amount, unit)]
         if len(steps) == 1:
             yield from map(HandStep, said)
         else:

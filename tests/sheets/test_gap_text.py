@@ -12,8 +12,9 @@ from diagnose.gap.reading import GapReading, Readings, gap_of
 from diagnose.gap.takein import suggest_take_in
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS, Station
-from diagnose.sheets.words.gap_text import SHAPES, gap_lines, take_in_lines
+from diagnose.sheets.words.gap_text import SHAPES, gap_lines
 from diagnose.sheets.words.parts import plain_lines
+from diagnose.sheets.words.takein_words import take_in_lines, take_in_words
 from diagnose.units import INCH_MM
 
 IN = INCH_MM
@@ -26,6 +27,10 @@ def inches(**gap: float) -> dict[Station, float]:
 
 def reading(settings: Settings, gap: dict[Station, float], **more: Any) -> GapReading:
     return gap_of(Readings(gap, **{"target": TWO, **more}), settings)
+
+
+def take_in(found: GapReading, seams: int, settings: Settings) -> Iterator[str]:
+    return plain_lines(take_in_lines(take_in_words(suggest_take_in(found, seams, settings), settings), settings))
 
 
 def words(lines: Iterator[str]) -> str:
@@ -125,16 +130,14 @@ def test_the_take_in_is_headed_by_what_is_done_and_where(
     gap: dict[Station, float], seams: int, title: str, settings: Settings
 ) -> None:
     found = reading(settings, gap)
-    lines = list(plain_lines(take_in_lines(suggest_take_in(found, seams, settings), settings)))
+    lines = list(take_in(found, seams, settings))
     assert lines[:2] == [title, ""]
     assert lines[lines.index("With ruler and pencil") + 1].startswith("  1. ")
 
 
 def test_each_station_says_in_out_or_nothing_with_its_half_and_the_whole(settings: Settings) -> None:
     found = reading(settings, inches(top=1, waist=2, bottom=4))
-    lines = [
-        " ".join(line.split()) for line in plain_lines(take_in_lines(suggest_take_in(found, 4, settings), settings))
-    ]
+    lines = [" ".join(line.split()) for line in take_in(found, 4, settings)]
     assert "top take in 1/2 in (13 mm) 1 in (25 mm)" in lines
     assert "waist nothing" in lines
     assert "bottom let out 1 in (25 mm) 2 in (51 mm)" in lines
@@ -142,7 +145,7 @@ def test_each_station_says_in_out_or_nothing_with_its_half_and_the_whole(setting
 
 def test_where_no_amount_is_given_the_reason_follows_the_title(settings: Settings) -> None:
     found = reading(settings, inches(waist=2))
-    lines = list(plain_lines(take_in_lines(suggest_take_in(found, 4, settings), settings)))
+    lines = list(take_in(found, 4, settings))
     assert lines[2].startswith("Every reading is within 1/4 in")
 
 
@@ -151,7 +154,7 @@ def test_more_than_one_round_takes_is_told_but_not_of_another_base_size(
     bottom: float, said: bool, settings: Settings
 ) -> None:
     found = reading(settings, inches(top=2, waist=2, bottom=bottom))
-    told = words(plain_lines(take_in_lines(suggest_take_in(found, 4, settings), settings)))
+    told = words(take_in(found, 4, settings))
     assert ("More is wanted than one round should take (2 in (51 mm)). Do this, try on, then the rest." in told) is said
 
 
@@ -163,6 +166,6 @@ def test_one_who_works_in_centimetres_reads_no_inches(
     own = settings.in_unit("cm")
     found = reading(own, inches(**dict(zip(("top", "waist", "bottom"), gap, strict=True))))
     told = words(plain_lines(gap_lines(found, seams, own)))
-    told += words(plain_lines(take_in_lines(suggest_take_in(found, seams, own), own)))
+    told += words(take_in(found, seams, own))
     assert " cm" in told
     assert not re.search(r"\d in\b|\bmm\b", told)

@@ -47,19 +47,17 @@ def takein(
     """Suggest the back take-in: how much, where, straight or tapered, and how to draw it."""
     from diagnose.gap.takein import suggest_take_in
     from diagnose.sheets.gap_json import gap_to_json, share_to_json
-    from diagnose.sheets.words.gap_text import take_in_lines
-    from diagnose.sheets.words.takein_words import take_in_words
+    from diagnose.sheets.words.takein_words import take_in_lines, take_in_words
 
     gaps = {"top": top, "underbust": underbust, "waist": waist, "hip": hip, "bottom": bottom}
     reading, seams, settings = _read(
         case, gaps, target, lap=lap, seams=seams, meets=meets, unit=unit, changes=set_, as_json=json
     )
-    found = suggest_take_in(reading, seams, settings)
-    said = take_in_words(found, settings)
+    found = take_in_words(suggest_take_in(reading, seams, settings), settings)
     data = {
         "place": found.place, "form": found.form, "at_least": found.at_least, "capped": found.capped,
-        "amount_mm": {name: share_to_json(part) for name, part in found.shares.items()}, "why": said.why,
-        "steps": list(said.steps), "gap": gap_to_json(reading),
+        "amount_mm": {name: share_to_json(part) for name, part in found.shares.items()}, "why": found.why,
+        "steps": list(found.steps), "gap": gap_to_json(reading),
     }  # fmt: skip
     show(take_in_lines(found, settings), {"take_in": data}, json)
 

@@ -17,7 +17,8 @@ from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.plane import Affine, angle, turn
 from diagnose.pattern.geometry.runs import run_nearest
-from diagnose.pattern.measure import edge_length, grain_up, outline_segments
+from diagnose.pattern.measure import edge_length, outline_segments
+from diagnose.pattern.operations.level_order import grain_up
 from diagnose.pattern.operations.strap import STRAPS_KEY
 from diagnose.pattern.outline import Pattern, Piece, Point
 from diagnose.sheets.cutting.allowance import Allowances, cutting_line, sewn_edges

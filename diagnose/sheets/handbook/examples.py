@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 from msgspec import Struct
 
@@ -15,7 +16,6 @@ from diagnose.pattern.in_words import Note, bone_numbers, notes_said
 from diagnose.pattern.outline import Pattern
 from diagnose.places import bundled_cases
 from diagnose.plan.drawing import Drawn, draw
-from diagnose.plan.planned import StepPlan
 from diagnose.plan.profiles import Profile, profile_of, station_heights
 from diagnose.plan.wanted import Wanted
 from diagnose.rulebase.base import RuleBase
@@ -72,7 +72,7 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
         patterns: where to try it, best first.
     """
     said: tuple[Note, ...] = ()
-    for item, pattern in _tries(alteration, base, patterns):
+    for pattern, item in product(patterns, _wanted(alteration, base)):
         drawn = draw(item, pattern, base.settings)
         if drawn.operations and drawn.pattern is not None:
             return _worked(item, pattern, drawn, settings=base.settings)
@@ -82,15 +82,10 @@ def work_example(alteration: Alteration, base: RuleBase, patterns: Sequence[Patt
     first = next(_wanted(alteration, base), None)
     amount = first.amount if first else Amount()
     return Worked(
-        _by_hand(alteration, amount, base.settings),
+        filled(alteration.by_hand, amount, base.settings.unit),
         _figure(alteration, amount, base.settings),
         notes=notes_said(said, {}),
     )
-
-
-def _tries(alteration: Alteration, base: RuleBase, patterns: Sequence[Pattern]) -> Iterator[tuple[Wanted, Pattern]]:
-    items = tuple(_wanted(alteration, base))
-    yield from ((item, pattern) for pattern in patterns for item in items)
 
 
 def _wanted(alteration: Alteration, base: RuleBase) -> Iterator[Wanted]:
@@ -119,7 +114,7 @@ def _profile(amount_mm: float, alteration: Alteration, choice: AlterationChoice,
 
 def _worked(item: Wanted, before: Pattern, drawn: Drawn, settings: Settings) -> Worked:
     after = drawn.pattern or before
-    by_hand = _by_hand(item.alteration, drawn.amount, settings)
+    by_hand = filled(item.alteration.by_hand, drawn.amount, settings.unit)
     figure = _figure(item.alteration, drawn.amount, settings)
     steps = _steps(before, after, drawn, settings=settings)
     picture = _picture(before, after, drawn, steps=steps, settings=settings)
@@ -154,11 +149,3 @@ def _picture(before: Pattern, after: Pattern, drawn: Drawn, steps: Sequence[Hand
 
 def _figure(alteration: Alteration, amount: Amount, settings: Settings) -> str:
     return " ".join(part for part in big_figure(amount, settings.unit, alteration.ways) if part)
-
-
-def _by_hand(alteration: Alteration, amount: Amount, settings: Settings) -> tuple[str, ...]:
-    step = StepPlan(
-        id="example", alteration=alteration.id, cause="", side="both", amount=amount, at="", at_least=False,
-        capped=False, why="", beyond="", predicted_gap_mm={},
-    )  # fmt: skip
-    return filled(alteration.by_hand, step, settings.unit)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.plan.draft import Checked, Draft, Missing, StationHeld
+from msgspec import to_builtins
+
+from diagnose.plan.draft import Draft, Missing, StationHeld
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sentences import lower_first
@@ -136,9 +138,9 @@ def draft_to_json(draft: Draft, base: RuleBase, unit: Unit) -> dict[str, Any]:
             }
             for one in draft.stations
         },
-        "checks": [_checked(check) for check in draft.checks],
-        "missing": [{"name": one.name, "how": one.how} for one in draft.missing],
-        "unknown": [{"name": one.name, "how": one.how} for one in draft.unknown],
+        "checks": to_builtins(draft.checks),
+        "missing": to_builtins(draft.missing),
+        "unknown": to_builtins(draft.unknown),
         "signs": [{"symptom": one.id, "chance": round(one.chance, 4)} for one in draft.signs],
         "steps": [
             {
@@ -150,7 +152,3 @@ def draft_to_json(draft: Draft, base: RuleBase, unit: Unit) -> dict[str, Any]:
         ],
         "presumed": list(draft.presumed),
     }  # fmt: skip
-
-
-def _checked(check: Checked) -> dict[str, str]:
-    return {"id": check.id, "state": check.state, "says": check.says, "do": check.do}

@@ -1,4 +1,4 @@
-"""The gap in words: as it was read, over the range of a body that changes, and the take-in."""
+"""The gap in words: as it was read, and over the range of a body that changes."""
 
 from __future__ import annotations
 
@@ -7,19 +7,17 @@ from typing import TYPE_CHECKING
 
 from diagnose.gap.range import GapRange, gap_range
 from diagnose.gap.reading import GapReading, StationGap, today_of, usual_targets
-from diagnose.gap.shares import Share, share
-from diagnose.gap.takein import TakeIn
+from diagnose.gap.shares import share
 from diagnose.model.settings import Settings
 from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
-from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
-from diagnose.sheets.words.takein_words import take_in_words
+from diagnose.sheets.words.parts import Said, paragraph, table, wrapped
 from diagnose.units import LEAST_SAID_MM, Unit, both
 
 if TYPE_CHECKING:  # a gap of bare numbers needs no rules
     from diagnose.rulebase.base import RuleBase
 
-__all__ = ["SHAPES", "change_words", "gap_lines", "gap_words", "in_or_out", "range_lines", "take_in_lines"]
+__all__ = ["SHAPES", "change_words", "gap_lines", "gap_words", "in_or_out", "range_lines"]
 
 SHAPES = {
     "closed": "The edges meet all the way.",
@@ -114,35 +112,6 @@ def _halving(reading: GapReading, seams: int | None, settings: Settings) -> Iter
         text += f", {both(abs(part.per_seam_mm), settings.unit)} a seam over {seams} seams"
         text += f", {both(abs(part.per_edge_mm), settings.unit)} on each stitching line"
     yield from wrapped(text + ".")
-
-
-def take_in_lines(found: TakeIn, settings: Settings) -> Iterator[Said]:
-    """Where, how much, and how to draw it."""
-    title = {"nowhere": "Leave the back as it is", "another base size": "Start from another base size"}
-    out = any(part.whole_mm < 0 for part in found.shares.values())
-    inward = any(part.whole_mm > 0 for part in found.shares.values())
-    verb = "Take in above and let out below" if out and inward else "Let out" if out else "Take in"
-    place = f"{verb} at the {found.place}, {found.form}".replace("the a fold", "a fold")
-    yield from paragraph(title.get(found.place, place), style="bold")
-    yield ""
-    if found.shares:
-        rows = (_take_in_row(name, part, settings.unit) for name, part in found.shares.items())
-        yield from table(("at the", "", "on each half", "in all"), rows)
-        yield ""
-    said = take_in_words(found, settings)
-    yield from wrapped(said.why)
-    yield from heading("With ruler and pencil")
-    for number, step in enumerate(said.steps, 1):
-        yield from wrapped(step, f"  {number}. ")
-    if found.capped and found.shares:
-        most = both(settings.mm("round-most"), settings.unit)
-        yield from wrapped(f"More is wanted than one round should take ({most}). Do this, try on, then the rest.")
-
-
-def _take_in_row(name: str, part: Share, unit: Unit) -> tuple[str, str, str, str]:
-    if not part.whole_mm:
-        return name, "nothing", "", ""
-    return name, in_or_out(part.whole_mm), both(abs(part.per_half_mm), unit), both(abs(part.whole_mm), unit)
 
 
 STANDS = {"smallest": "at its smallest", "usual": "midway", "largest": "at its largest"}

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from msgspec import to_builtins
+
 from diagnose.casebook import History, HistoryRound, HistoryStation, PatternVersion, StepDone
 from diagnose.model.stations import Station
 from diagnose.pattern.operations import OPERATIONS
@@ -147,11 +149,7 @@ def _round_json(round_: HistoryRound) -> dict[str, Any]:
         "tryon": round_.tryon,
         "date": round_.date,
         "pattern_version": round_.pattern_version,
-        "gap": {
-            name: {"gap_mm": s.gap_mm, "at_least": s.at_least, "target_mm": s.target_mm,
-                   "predicted_mm": s.predicted_mm, "miss_mm": s.miss_mm, "flagged": s.flagged}
-            for name, s in round_.stations.items()
-        },
+        "gap": to_builtins(round_.stations),
         "done": [
             {"step": s.step, "version": s.version, "alteration": s.alteration, "by_hand": s.by_hand}
             for s in round_.done

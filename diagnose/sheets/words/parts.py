@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from diagnose.errors import printable
+from diagnose.sentences import HARD
 
 if TYPE_CHECKING:
     from rich.console import Console, ConsoleOptions, RenderResult
@@ -25,7 +26,7 @@ __all__ = [
 
 WIDTH = 80
 GAP = 2
-HARD, STANDING_IN = "\u00a0", "⍽"
+STANDING_IN = "⍽"
 """Words joined by hard blanks stay on one line: rich would break there, so that a mark stands in for them meanwhile."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import asdict
 
@@ -10,9 +10,11 @@ from diagnose.gap.shares import Share
 from diagnose.gap.takein import TakeIn
 from diagnose.model.settings import Settings
 from diagnose.model.stations import Station
-from diagnose.units import both
+from diagnose.sheets.words.gap_text import in_or_out
+from diagnose.sheets.words.parts import Said, heading, paragraph, table, wrapped
+from diagnose.units import Unit, both
 
-__all__ = ["TakeInInWords", "take_in_words"]
+__all__ = ["TakeInInWords", "take_in_lines", "take_in_words"]
 
 
 class TakeInInWords(TakeIn, frozen=True):
@@ -30,6 +32,34 @@ def take_in_words(found: TakeIn, settings: Settings) -> TakeInInWords:
         settings: unit and limits.
     """
     return TakeInInWords(**asdict(found), steps=_steps(found, settings), why=_why(found, settings))
+
+
+def take_in_lines(found: TakeInInWords, settings: Settings) -> Iterator[Said]:
+    """Where, how much, and how to draw it."""
+    title = {"nowhere": "Leave the back as it is", "another base size": "Start from another base size"}
+    out = any(part.whole_mm < 0 for part in found.shares.values())
+    inward = any(part.whole_mm > 0 for part in found.shares.values())
+    verb = "Take in above and let out below" if out and inward else "Let out" if out else "Take in"
+    place = f"{verb} at the {found.place}, {found.form}".replace("the a fold", "a fold")
+    yield from paragraph(title.get(found.place, place), style="bold")
+    yield ""
+    if found.shares:
+        rows = (_take_in_row(name, part, settings.unit) for name, part in found.shares.items())
+        yield from table(("at the", "", "on each half", "in all"), rows)
+        yield ""
+    yield from wrapped(found.why)
+    yield from heading("With ruler and pencil")
+    for number, step in enumerate(found.steps, 1):
+        yield from wrapped(step, f"  {number}. ")
+    if found.capped and found.shares:
+        most = both(settings.mm("round-most"), settings.unit)
+        yield from wrapped(f"More is wanted than one round should take ({most}). Do this, try on, then the rest.")
+
+
+def _take_in_row(name: str, part: Share, unit: Unit) -> tuple[str, str, str, str]:
+    if not part.whole_mm:
+        return name, "nothing", "", ""
+    return name, in_or_out(part.whole_mm), both(abs(part.per_half_mm), unit), both(abs(part.whole_mm), unit)
 
 
 def _why(found: TakeIn, settings: Settings) -> str:

@@ -24,7 +24,7 @@ __all__ = [
     "finding_title", "garment_words", "half_words", "halves_words", "how_strong", "how_sure", "in_first_unit",
     "parts_figure", "parts_rows", "question_words", "said_once", "seen_words", "side_words", "step_title",
     "way_title",
-]  # fmt: skip  # fmt: skip
+]  # fmt: skip
 
 SURE = ((0.9, "almost sure"), (0.7, "likely"), (0.5, "more likely than not"), (0.25, "possible"), (0.0, "not likely"))
 NEARLY = (
@@ -204,9 +204,8 @@ def _in_or_out(much_mm: float, unit: Unit) -> str:
     return "nothing" if NOTHING.match(said) else f"{in_or_out(much_mm)} {said}"
 
 
-def filled(sentences: Iterable[str], step: StepPlan, unit: Unit) -> tuple[str, ...]:
-    """The rule's own ruler-and-pencil sentences with this step's figures in them."""
-    amount = step.amount
+def filled(sentences: Iterable[str], amount: Amount, unit: Unit) -> tuple[str, ...]:
+    """The rule's own ruler-and-pencil sentences with the figures of an amount in them."""
     parts = {
         "amount": amount.length_mm if amount.length_mm is not None else amount.whole_mm, "half": amount.per_half_mm,
         "seam": amount.per_seam_mm, "edge": amount.per_edge_mm,

@@ -9,6 +9,7 @@ from pathlib import Path
 from jinja2 import Template
 from markupsafe import Markup
 
+from diagnose.sentences import unbroken
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.templates import templates_of
@@ -37,7 +38,7 @@ def _template() -> Template:
 def _unbroken(value: object) -> object:
     """What is put into the page, its lengths with spaces at which no line is broken: 1 3/4 in stays together."""
     if isinstance(value, str) and not isinstance(value, Markup):
-        return LENGTH.sub(lambda found: found[0].replace(" ", "\u00a0"), value)
+        return LENGTH.sub(lambda found: unbroken(found[0]), value)
     return value
 
 

@@ -14,6 +14,7 @@ from diagnose.pattern.geometry.bezier import Box, moved
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.in_words import piece_title
 from diagnose.pattern.outline import ROLES, Point
+from diagnose.sentences import unbroken
 from diagnose.sheets.cutting.cut_drawing import Sheet
 from diagnose.sheets.drawn.drawing import (
     Area,
@@ -118,17 +119,13 @@ def _cutting(sheet: Sheet, marks: Marks, down: float) -> float:
 def _allowed(sheet: Sheet) -> str:
     roles = {edge.role for piece in sheet.pattern.pieces for edge in piece.edges}
     given = [(role, sheet.allowances.get(role, 0.0)) for role in ROLES if role in roles]
-    some = ", ".join(f"{role} {_unbroken(both(mm, sheet.unit))}" for role, mm in given if mm > 0.0)
+    some = ", ".join(f"{role} {unbroken(both(mm, sheet.unit))}" for role, mm in given if mm > 0.0)
     none = " and ".join(role for role, mm in given if mm <= 0.0)
     if not some:
         return "No allowances are drawn: add your own outside the line."
     return f"Allowances, drawn as the thin line outside the stitching line: {some}" + (
         f"; none at {none}." if none else "."
     )
-
-
-def _unbroken(words: str) -> str:
-    return words.replace(" ", "\u00a0")
 
 
 def _key(sheet: Sheet, marks: Marks, down: float, *, tiled: bool) -> float:
