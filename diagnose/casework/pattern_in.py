@@ -139,7 +139,7 @@ _ROLES = {"lacing": "Laced", "opening": "Opens", "fold": "On the fold"}
 
 def _piece_row(piece: Piece, unit: Unit) -> tuple[str, str, str, str]:
     box = bounds(piece)
-    wide, high = (short(mm, unit) for mm in (box.right - box.left, box.top - box.bottom))
+    wide, high = (short(mm, unit) for mm in (box.wide, box.high))
     return piece.name, _CUTS[piece.cut], f"{wide} by {high}", ", ".join(edge.name for edge in piece.edges)
 
 

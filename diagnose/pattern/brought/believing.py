@@ -76,7 +76,7 @@ def doubts_of(
         yield doubt("waist", what, typed=other)
     elif waist is not None:
         yield from _against_her(pattern, believable, unit)
-    high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
+    high = max(bounds(piece).high for piece in pattern.pieces)
     if not _within(high, believable.height):
         yield doubt("height", f"The tallest piece is {both(high, unit)} high: that is beyond belief.", typed=other)
     if believable.is_whole and not any(e.role in ("lacing", "opening") for p in pattern.pieces for e in p.edges):
@@ -89,11 +89,8 @@ def _unlaced(pattern: Pattern, *, is_table: bool) -> Mistake:
     seams = [edge.name for edge in last.edges if edge.role == "seam"] or [edge.name for edge in last.edges]
     what = f"No edge is laced or opens. {piece_quoted(last.name)} has these seams: {', '.join(seams)}."
     if is_table:
-        return doubt(
-            "lacing",
-            what,
-            typed=f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}",
-        )
+        typed = f"Write lacing as the role in the rows of the edge that is laced, as {last.name}/{seams[0]}"
+        return doubt("lacing", what, typed=typed)
     line = f"pieces: {{{last.name}: {{edges: {{{seams[0]}: {{role: lacing}}}}}}}}"
     return doubt("lacing", what, typed=f"Write in a labels file, with the edge that is laced: {line}")
 
@@ -135,7 +132,7 @@ def _within(value: float, limits: Range | None) -> bool:
 def _other_unit(pattern: Pattern, believable: Believable, told_mm: float) -> str:
     """The units in which it could be believed."""
     waist = garment_girth(pattern, "waist") or 0.0
-    high = max(bounds(piece).top - bounds(piece).bottom for piece in pattern.pieces)
+    high = max(bounds(piece).high for piece in pattern.pieces)
     return " ".join(
         read_in(name, waist * mm / told_mm) for name, mm in UNIT_MM.items()
         if _within(waist * mm / told_mm, believable.waist) and _within(high * mm / told_mm, believable.height)

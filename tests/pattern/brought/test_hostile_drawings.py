@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
+from itertools import pairwise
 
 import ezdxf
 import pytest
@@ -252,3 +254,13 @@ def test_a_drawing_of_many_true_steps_is_still_read() -> None:
     seam = " ".join(f"{120 - 20 * (1 - abs(y / 150 - 1)):.3f} {400 - y:.3f}" for y in (k * 0.06 for k in range(5_001)))
     pattern = bring(svg(f'<path d="M0 400 {seam} 0 100Z"/><path d="{down(BACK)}"/>'))
     assert len(pattern.pieces) == 2
+
+
+def test_an_outline_in_thousands_of_lines_that_stays_open_is_refused_as_quickly() -> None:
+    turns = [2.0 * math.pi * n / 3_000 for n in range(3_000)]
+    spots = [f"{1200 + 1000 * math.cos(turn):.3f} {1700 + 1500 * math.sin(turn):.3f}" for turn in turns]
+    body = "".join(f'<path d="M{a}L{b}"/>' for a, b in pairwise(spots))
+    began = time.process_time()
+    with pytest.raises(FitError, match="2999 lines stay open"):
+        bring(svg(body))
+    assert time.process_time() - began < QUICK_S

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import product
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -112,16 +113,13 @@ class _Ends:
     def _cell(self, point: Point) -> tuple[int, int]:
         return int(point.x // self.cell_mm), int(point.y // self.cell_mm)
 
-    def near(self, point: Point, unused: set[int]) -> list[tuple[float, int, bool]]:
+    def near(self, point: Point, unused: set[int]) -> Iterator[tuple[float, int, bool]]:
         """The unused strokes with an end near enough to the point: how far, which, and whether that is its start."""
         x, y = self._cell(point)
-        return [
-            (distance(point, at), number, at_start)
-            for i in (x - 1, x, x + 1)
-            for j in (y - 1, y, y + 1)
-            for number, at_start, at in self.found.get((i, j), ())
-            if number in unused and distance(point, at) <= self.tol_mm
-        ]
+        for cell in product((x - 1, x, x + 1), (y - 1, y, y + 1)):
+            for number, at_start, at in self.found.get(cell, ()):
+                if number in unused and distance(point, at) <= self.tol_mm:
+                    yield distance(point, at), number, at_start
 
 
 def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]], list[Stroke]]:
@@ -135,7 +133,7 @@ def _chains(strokes: Sequence[Stroke], tol_mm: float) -> tuple[list[list[Stroke]
             continue
         unused.remove(first)
         chain = [strokes[first]]
-        while near := ends.near(chain[-1].end, unused):
+        while near := [*ends.near(chain[-1].end, unused)]:
             closes = len(chain) > 1 and distance(chain[-1].end, chain[0].start) <= tol_mm
             _, number, at_start = min(near, key=lambda one: (_turn(chain[-1], strokes[one[1]], one[2]), one))
             onward = chain[0].start if closes else _end(strokes[number], at_start)
@@ -175,20 +173,24 @@ def _without_side_lines(strokes: Sequence[Stroke], ends: _Ends) -> set[int]:
     # Both ends of a stroke shorter than loose ends may lie apart are at one corner: it parts no side there.
     long = {n for n in kept if distance(strokes[n].start, strokes[n].end) > ends.tol_mm}
 
-    def beside(number: int, point: Point, among: set[int]) -> int:
-        return len({n for _, n, _ in ends.near(point, among)} - {number})
+    def beside(number: int, point: Point, among: set[int]) -> Iterator[int]:
+        return (n for _, n, _ in ends.near(point, among) if n != number)
 
     for number, stroke in enumerate(strokes):
         (x0, y0), (x1, y1) = stroke.start, stroke.end
         is_level = len(stroke.segments) == 1 and abs(y1 - y0) <= STROKE_LEVEL_RATIO * abs(x1 - x0)
-        if is_level and number in long and all(beside(number, end, long) > 1 for end in (stroke.start, stroke.end)):
+        both = stroke.start, stroke.end
+        if is_level and number in long and all(len({*beside(number, at, long)}) > 1 for at in both):
             kept.discard(number)
             long.discard(number)
-    while True:
-        free = {n for n in kept if not (beside(n, strokes[n].start, kept) and beside(n, strokes[n].end, kept))}
-        if not free:
-            return kept
-        kept -= free
+    left = set(kept)
+    while left:
+        n = left.pop()
+        both = strokes[n].start, strokes[n].end
+        if not all(any(True for _ in beside(n, at, kept)) for at in both):
+            kept.discard(n)
+            left.update(m for at in both for m in beside(n, at, kept))  # they may meet nothing now
+    return kept
 
 
 def _turn(before: Stroke, after: Stroke, at_start: bool) -> float:

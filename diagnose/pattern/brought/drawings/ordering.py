@@ -19,7 +19,7 @@ from diagnose.pattern.brought.drawings.corners import corners_of, four_corners
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.sketch import Stroke, Words
-from diagnose.pattern.geometry.bezier import moved
+from diagnose.pattern.geometry.bezier import Box, moved
 from diagnose.pattern.geometry.plane import Affine, along, distance, mid, turn
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.outline import Point
@@ -59,10 +59,7 @@ class Lying(Struct, frozen=True):
     """How an outline lies: its name, its box, and the lengths of the edges of its front and its back."""
 
     name: str
-    left: float
-    bottom: float
-    right: float
-    top: float
+    box: Box
     front: tuple[float, ...]
     back: tuple[float, ...]
 
@@ -83,7 +80,7 @@ def lying_of(ring: Ring, name: str) -> Lying:
             _lengths(turned, starts[3], starts[4], breaks=inner),
             _lengths(turned, starts[1], starts[2], breaks=inner),
         )
-    return Lying(name, *ring.corners_box, *sides)
+    return Lying(name, ring.corners_box, *sides)
 
 
 def _lengths(ring: Ring, first: int, last: int, breaks: Sequence[int]) -> tuple[float, ...]:
@@ -112,7 +109,7 @@ def order_of(rows: Sequence[Lying]) -> tuple[tuple[int, ...], str]:
 
 def from_left(rows: Sequence[Lying]) -> tuple[int, ...]:
     """The order as the pieces lie, from the left."""
-    return tuple(sorted(range(len(rows)), key=lambda n: (rows[n].left, rows[n].right)))
+    return tuple(sorted(range(len(rows)), key=lambda n: (rows[n].box.left, rows[n].box.right)))
 
 
 def _by_names(rows: Sequence[Lying]) -> tuple[int, ...] | None:
@@ -125,19 +122,19 @@ def _by_names(rows: Sequence[Lying]) -> tuple[int, ...] | None:
 
 
 def _by_rows(rows: Sequence[Lying], upwards: float) -> tuple[int, ...]:
-    left = sorted(range(len(rows)), key=lambda n: upwards * (rows[n].bottom + rows[n].top))
+    left = sorted(range(len(rows)), key=lambda n: upwards * rows[n].box.middle.y)
     order: list[int] = []
     while left:
-        first = rows[left[0]]
-        row = [n for n in left if _in_row(first, rows[n])]
-        order += sorted(row, key=lambda n: rows[n].left)
+        first = rows[left[0]].box
+        row = [n for n in left if _in_row(first, rows[n].box)]
+        order += sorted(row, key=lambda n: rows[n].box.left)
         left = [n for n in left if n not in row]
     return tuple(order)
 
 
-def _in_row(one: Lying, other: Lying) -> bool:
+def _in_row(one: Box, other: Box) -> bool:
     shared = min(one.top, other.top) - max(one.bottom, other.bottom)
-    return shared >= SAME_ROW_RATIO * min(one.top - one.bottom, other.top - other.bottom)
+    return shared >= SAME_ROW_RATIO * min(one.high, other.high)
 
 
 def agreeing(rows: Sequence[Lying], order: Sequence[int]) -> int:

@@ -35,7 +35,7 @@ from diagnose.pattern.brought.photo.printed_size import checked_sheets
 from diagnose.pattern.brought.photo.solving import Lies, Solved, placed, solve, then, turned_back
 from diagnose.pattern.brought.photo.straightening import GAMMA, Straightened, straightened
 from diagnose.pattern.brought.sketch import Sketch, Stroke
-from diagnose.pattern.geometry.bezier import Box
+from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.outline import Pattern
 
 if TYPE_CHECKING:
@@ -259,7 +259,7 @@ def _beside(made: Sequence[Photographed]) -> Photographed:
         by = left - shown.left
         strokes += carried(one.sketch, Affine(dx=by)).strokes
         parts.append((one.picture, one.box, shown, by))
-        left += shown.right - shown.left
+        left += shown.wide
     worst = max((one.truth for one in made), key=lambda truth: truth.worst_mm)
     aside = [sentence for one in made for sentence in one.sketch.said[2:]]
     told = f"The {len(made)} photographs show pieces of their own; they lie side by side as they were given."
@@ -270,6 +270,5 @@ def _beside(made: Sequence[Photographed]) -> Photographed:
 
 def _round_pieces(sketch: Sketch) -> Box:
     """What is drawn, and half of what is looked at round it."""
-    ends = [(s.start.x, s.start.y) for stroke in sketch.strokes for s in stroke.segments]
-    low, high = np.min(ends, axis=0) - LOOKED_ROUND_MM / 2, np.max(ends, axis=0) + LOOKED_ROUND_MM / 2
-    return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    box = box_of([segment.start for segment in stroke.segments] for stroke in sketch.strokes)
+    return box.grown(LOOKED_ROUND_MM / 2)

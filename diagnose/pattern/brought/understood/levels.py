@@ -76,7 +76,7 @@ def lie_level(pieces: Sequence[Piece]) -> bool:
 
 def _large(pieces: Sequence[Piece]) -> list[Piece]:
     """The pieces that are no gussets: as high as most."""
-    heights = [box.top - box.bottom for box in map(bounds, pieces)]
+    heights = [bounds(piece).high for piece in pieces]
     return [piece for piece, high in zip(pieces, heights, strict=True) if high >= LARGE_PIECE_RATIO * max(heights)]
 
 

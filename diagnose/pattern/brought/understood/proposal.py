@@ -202,7 +202,7 @@ def tells_apart(name: str) -> bool:
 
 def chained(pieces: Sequence[Proposed]) -> list[int]:
     """The numbers of the pieces that make the half, from the front on: without what is set in, or made apart."""
-    highs = [box.top - box.bottom for box in (bounds(one.piece) for one in pieces)]
+    highs = [bounds(one.piece).high for one in pieces]
     found = [
         n for n, one in enumerate(pieces)
         if not tells_apart(one.piece.name) and highs[n] >= SET_IN_RATIO * max(highs)

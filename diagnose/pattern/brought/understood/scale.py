@@ -78,8 +78,7 @@ def _measured(pieces: Sequence[Proposed], name: str) -> tuple[str, float]:
     """What is measured, in words, and how long it is."""
     for one in pieces:
         if name in _names(one):
-            box = bounds(one.piece)
-            return f"the height of {piece_quoted(one.piece.name)}", box.top - box.bottom
+            return f"the height of {piece_quoted(one.piece.name)}", bounds(one.piece).high
     found = [
         (f"{one.piece.name}.{edge.name}", edge_length(edge))
         for one in pieces for edge in one.piece.edges

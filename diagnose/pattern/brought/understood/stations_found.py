@@ -160,7 +160,7 @@ def _with_heights(piece: Piece, heights: Mapping[str, float], told: set[str]) ->
 
 def _lies_down(piece: Piece) -> bool:
     box = bounds(piece)
-    return box.right - box.left > box.top - box.bottom
+    return box.wide > box.high
 
 
 def no_waist(
@@ -170,11 +170,11 @@ def no_waist(
     if all(one.is_stored for one in pieces):
         return []
     half = [pieces[n].piece.name for n in chained(pieces)]
-    high = max(bounds(one.piece).top - bounds(one.piece).bottom for one in pieces)
+    high = max(bounds(one.piece).high for one in pieces)
     bare = [
         one for one in pieces
         if "waist" not in levels.get(one.piece.name, {}) and one.piece.name in half
-        and bounds(one.piece).top - bounds(one.piece).bottom > high / 2.0
+        and bounds(one.piece).high > high / 2.0
     ]  # fmt: skip
     if not bare or (len(bare) < len(pieces) and lie_level([one.piece for one in pieces])):
         return []
