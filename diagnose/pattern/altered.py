@@ -12,7 +12,7 @@ from typing import Literal, TypeAlias
 
 from msgspec import Struct
 
-from diagnose.pattern.geometry.bezier import Box, box_distance, box_of
+from diagnose.pattern.geometry.bezier import Box, box_of, may_be_near
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.geometry.runs import run_length
 from diagnose.pattern.in_words import Note
@@ -167,7 +167,7 @@ class RunRedrawn(Struct, frozen=True, dict=True):
 
     def near(self, point: Point, within_mm: float) -> bool:
         """A quick look whether the point can lie so near the stretch as it was."""
-        return self.box.off(point) <= within_mm and any(box_distance(s, point) <= within_mm for s in self.old)
+        return self.box.off(point) <= within_mm and may_be_near(self.old, point, within_mm)
 
 
 class EndSet(Struct, frozen=True):

@@ -6,7 +6,7 @@ stitching lines are held. Everything is frozen: an operation takes a pattern and
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from itertools import count, groupby
 from typing import Literal, NamedTuple, Protocol, get_args
 
@@ -204,6 +204,11 @@ class Piece(Struct, frozen=True):
         if station in self.levels:
             return self.levels[station]
         raise _no_such("level", f"Piece '{self.name}' has no level '{station}'.", self.levels, where="at")
+
+    def with_notches_at(self, places: Mapping[str, Callable[[float], float]]) -> Piece:
+        """The piece with the notches of the edges named where these say that a place, mm along the edge, lies now."""
+        made = (replace(one, at=places[one.edge](one.at)) if one.edge in places else one for one in self.notches)
+        return replace(self, notches=tuple(made))
 
     def with_edge(self, edge: Edge) -> Piece:
         """The piece with the edge of that name replaced."""

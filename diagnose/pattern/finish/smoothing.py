@@ -90,8 +90,8 @@ def _smoothed(was: Piece, made: Altered, ref: EdgeRef, *, by_mm: float) -> Alter
         return made
     zone = RunRedrawn(*ref, role=edge.role, why="corner", old=edge.segments, new=run, start_mm=0.0, by_mm=off_mm)
     share = run_length(run) / run_length(edge.segments)
-    notches = tuple(replace(notch, at=notch.at * share) if notch.edge == ref.edge else notch for notch in piece.notches)
-    piece = followed(piece, replace(piece.with_edge(replace(edge, segments=run)), notches=notches), [zone])
+    laid = piece.with_edge(replace(edge, segments=run)).with_notches_at({ref.edge: lambda mm: mm * share})
+    piece = followed(piece, laid, [zone])
     return made.then(Altered(made.pattern.with_piece(piece), zones=(zone,)))
 
 

@@ -223,8 +223,9 @@ def _turned_over(piece: Piece, edge: Edge, end: _End, reach: float, bend: float)
     to = edge.start if end.at_start else edge.end
     redrawn = replace(edge, segments=shifted_end(edge.segments, to, reach, at_start=end.at_start, way=end.way))
     now = run_length(redrawn.segments)
-    notches = tuple(replace(n, at=min(n.at, now)) if n.edge == edge.name else n for n in piece.notches)
     zone = end_redrawn(
         piece.name, edge, redrawn, reach_mm=reach, by_mm=BULGE * reach * bend, at_start=end.at_start, why="square"
     )
-    return followed(piece, replace(piece.with_edge(redrawn), notches=notches), [zone]), [zone]
+    return followed(piece, piece.with_edge(redrawn).with_notches_at({edge.name: lambda mm: min(mm, now)}), [zone]), [
+        zone
+    ]

@@ -5,7 +5,7 @@ Millimetres. Edges are walked from the waist, up and then down, so each arm keep
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from msgspec import Struct
@@ -23,7 +23,7 @@ from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import edge_length, seam_difference
 from diagnose.pattern.moved.carry import followed
 from diagnose.pattern.moved.fairing import Remeasured, end_redrawn
-from diagnose.pattern.outline import Edge, EdgeRef, Notch, Pattern, Piece, Point, Run, Seam, pair_and_side
+from diagnose.pattern.outline import Edge, EdgeRef, Pattern, Piece, Point, Run, Seam, pair_and_side
 from diagnose.units import INCH_MM
 
 __all__ = [
@@ -209,8 +209,13 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
     own = replace(edge, segments=run if at_end else run_backwards(run))
     reach = min(run_length(beside.segments), reach_for(by_mm))
     redrawn = replace(beside, segments=shifted_end(beside.segments, run[-1].end, reach, at_start=at_end))
-    made = piece.with_edge(own).with_edge(redrawn)
-    made = replace(made, notches=_notches(piece, own, (beside, redrawn), start_mm=0.0 if at_end else by_mm))
+    # Notches of the edge keep their place on the paper; those of its neighbour keep their part of its length.
+    start_mm, size, whole = 0.0 if at_end else by_mm, edge_length(own), edge_length(beside)
+    places: dict[str, Callable[[float], float]] = {
+        name: lambda mm: min(max(mm + start_mm, 0.0), size),
+        beside.name: Remeasured().then(0.0, whole, edge_length(redrawn), whole_mm=whole),
+    }
+    made = piece.with_edge(own).with_edge(redrawn).with_notches_at(places)
     was, now = (edge.end, own.end) if at_end else (edge.start, own.start)
     end = EndSet(
         piece=piece.name,
@@ -232,17 +237,3 @@ def _lengthened(run: Run, by_mm: float) -> Run:
     if by_mm < 0.0:
         return run_split(run, run_length(run) + by_mm)[0]
     return drawn_on(run, add(run[-1].end, scaled(tangent(run[-1], 1.0), by_mm)))
-
-
-def _notches(piece: Piece, own: Edge, beside: tuple[Edge, Edge], start_mm: float) -> tuple[Notch, ...]:
-    """Notches of the edge keep their place on the paper; those of its neighbour keep their part of its length."""
-    whole, now = (edge_length(edge) for edge in beside)
-    stretched = Remeasured().then(0.0, whole, now, whole_mm=whole)
-    size = edge_length(own)
-
-    def at(notch: Notch) -> float:
-        if notch.edge == own.name:
-            return min(max(notch.at + start_mm, 0.0), size)
-        return stretched(notch.at) if notch.edge == beside[0].name else notch.at
-
-    return tuple(replace(notch, at=at(notch)) for notch in piece.notches)

@@ -14,8 +14,9 @@ from diagnose.pattern.geometry.plane import Affine, add, along, cross, distance,
 from diagnose.pattern.outline import Cubic, Line, Piece, Point, Segment
 
 __all__ = [
-    "Box", "area", "around", "box_distance", "box_of", "controls", "derivative", "flatten", "hermite", "moved",
-    "outline_points", "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "tangent", "turning_ts",
+    "Box", "area", "around", "box_distance", "box_of", "controls", "derivative", "flatten", "hermite", "may_be_near",
+    "moved", "outline_points", "part", "point_at", "quadratic_roots", "reach", "reverse", "split", "tangent",
+    "turning_ts",
 ]  # fmt: skip
 
 
@@ -147,6 +148,11 @@ def box_distance(segment: Segment, point: Point) -> float:
         (x2, y2), (x3, y3) = segment.c1, segment.c2
         left, right, low, high = min(left, x2, x3), max(right, x2, x3), min(low, y2, y3), max(high, y2, y3)
     return _off(left, low, right, high, *point)
+
+
+def may_be_near(segments: Iterable[Segment], point: Point, within_mm: float) -> bool:
+    """A quick look whether the point can lie so near to one of the segments."""
+    return any(box_distance(segment, point) <= within_mm for segment in segments)
 
 
 def _off(left: float, low: float, right: float, high: float, x: float, y: float) -> float:

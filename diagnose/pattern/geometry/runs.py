@@ -16,7 +16,7 @@ from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = [
     "nearest_of", "run_backwards", "run_between", "run_length", "run_meets", "run_met", "run_nearest", "run_place",
-    "run_places", "run_point_at", "run_points_at", "run_split", "smooth_through",
+    "run_places", "run_point_at", "run_points_at", "run_split", "run_spot", "smooth_through",
 ]  # fmt: skip
 
 
@@ -95,6 +95,12 @@ def run_nearest(segments: Sequence[Segment], point: Point) -> tuple[float, float
     """How far along the run (mm) the place nearest to `point` lies, and its distance from it (mm)."""
     index, t, away = nearest_of(segments, point)
     return run_length(segments[:index]) + length_to(segments[index], t), away
+
+
+def run_spot(segments: Sequence[Segment], point: Point) -> tuple[Point, float]:
+    """The place of the run nearest to `point`, a joint where it is a sliver from it, and its distance from it (mm)."""
+    mm, away = run_nearest(segments, point)
+    return run_point_at(segments, mm), away
 
 
 def run_meets(segments: Sequence[Segment], a: Point, b: Point) -> list[Point]:

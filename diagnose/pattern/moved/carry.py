@@ -17,9 +17,9 @@ from msgspec.structs import replace
 
 from diagnose.errors import FitError
 from diagnose.pattern.altered import EndSet, RunRedrawn
-from diagnose.pattern.geometry.bezier import box_distance
+from diagnose.pattern.geometry.bezier import may_be_near
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
-from diagnose.pattern.geometry.runs import run_between, run_length, run_met, run_nearest, run_point_at
+from diagnose.pattern.geometry.runs import run_between, run_length, run_met, run_nearest, run_point_at, run_spot
 from diagnose.pattern.in_words import edge_words, piece_words, slit_title
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
@@ -50,8 +50,8 @@ class _Stretch(Struct, frozen=True):
         point = self.place(mm)
         if point in (self.new[0].start, self.new[-1].end):
             return point
-        at, away = run_nearest(self.new, point)
-        return point if away <= ON_LINE_MM else run_point_at(self.new, at)
+        spot, away = run_spot(self.new, point)
+        return point if away <= ON_LINE_MM else spot
 
 
 class Redrawn(Struct, frozen=True, dict=True):
@@ -188,7 +188,7 @@ def _set_on(was: Piece, piece: Piece, stretches: Sequence[_Stretch]) -> Piece:
 
 def _follow(stretches: Sequence[_Stretch], point: Point, within_mm: float) -> Point | None:
     """Where a point of a redrawn stretch lies now; None when it lay so near to none of them."""
-    near = (one for one in stretches if any(box_distance(s, point) <= within_mm for s in one.old))
+    near = (one for one in stretches if may_be_near(one.old, point, within_mm))
     found = [(run_nearest(one.old, point), one) for one in near]
     (mm, away), one = min(found, key=lambda hit: hit[0][1], default=((0.0, math.inf), None))
     return one.now(mm) if one is not None and away <= within_mm else None

@@ -25,7 +25,7 @@ from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, TruedEdge, ruled, 
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
 from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight, runs_on
-from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Notch, Pattern, Piece, Point, Polyline, Run
+from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Pattern, Piece, Point, Polyline, Run
 from diagnose.pattern.tolerances import LEVEL_REACH_TOL_MM, NOTHING_MM
 from diagnose.sentences import listed, upper_first
 from diagnose.units import INCH_MM, both
@@ -75,7 +75,7 @@ def closed_up(
         for edge, own, one in zip(piece.edges, parts, as_one, strict=True)
     ]
     edges = _ruled_as_one(piece, edges)
-    made = replace(marked, edges=_round(edges), notches=_notches(piece, edges))
+    made = replace(marked, edges=_round(edges)).with_notches_at({one.edge.name: one.remeasured for one in edges})
     zones = [zone for edge in edges for zone in edge.zones]
     made = feet_reached(followed(piece, made, zones), piece, lambda point: paper.part_of(point) == "strip")
     done = Altered(pattern.with_piece(made), zones=(*_laid(piece, left, raw, paper=paper), *ends, *zones))
@@ -310,14 +310,6 @@ def _round(edges: Sequence[TruedEdge]) -> tuple[Edge, ...]:
     if len(runs) == 1:
         runs[0][-1] = with_end(runs[0][-1], runs[0][0].start)
     return tuple(replace(edge.edge, segments=tuple(run)) for edge, run in zip(edges, runs, strict=True))
-
-
-def _notches(piece: Piece, edges: Sequence[TruedEdge]) -> tuple[Notch, ...]:
-    by_name = {edge.edge.name: edge for edge in edges}
-    return tuple(
-        replace(notch, at=by_name[notch.edge].remeasured(notch.at)) if notch.edge in by_name else notch
-        for notch in piece.notches
-    )
 
 
 def _said(piece: Piece, one: RunRedrawn) -> str:

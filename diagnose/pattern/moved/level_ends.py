@@ -13,12 +13,12 @@ from itertools import groupby, pairwise
 
 from msgspec.structs import replace
 
-from diagnose.pattern.geometry.bezier import Box, box_distance, box_of, flatten, point_at
+from diagnose.pattern.geometry.bezier import Box, box_distance, box_of, flatten, may_be_near, point_at
 from diagnose.pattern.geometry.blend import LEAST_REACH_MM, reach_for
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, mid, scaled, sub, unit
 from diagnose.pattern.geometry.polylines import leg_gap
-from diagnose.pattern.geometry.runs import run_between, run_nearest, run_point_at
+from diagnose.pattern.geometry.runs import run_between, run_nearest, run_spot
 from diagnose.pattern.kept import kept
 from diagnose.pattern.measure import LevelCut, cut_level, outline_segments
 from diagnose.pattern.outline import END_ROLES, Edge, Piece, Point, Polyline, Run, Segment, run_of
@@ -59,14 +59,13 @@ def _on_its_edge(was: Piece, made: Piece, name: str, changed: set[str]) -> Point
     edges = [
         edge.name
         for edge in was.edges
-        if edge.name in kept and any(box_distance(s, old) <= MARK_ON_EDGE_MM for s in edge.segments)
+        if edge.name in kept and may_be_near(edge.segments, old, MARK_ON_EDGE_MM)
         and run_nearest(edge.segments, old)[1] <= MARK_ON_EDGE_MM
     ]  # fmt: skip
     if not changed.intersection(edges):
         return now
-    found = [(run_nearest(made.edge(edge).segments, now), edge) for edge in edges]
-    (mm, off), edge = min(found, key=lambda hit: hit[0][1])
-    return now if off <= ON_LINE_MM else run_point_at(made.edge(edge).segments, mm)
+    spot, off = min((run_spot(made.edge(edge).segments, now) for edge in edges), key=lambda found: found[1])
+    return now if off <= ON_LINE_MM else spot
 
 
 def _levels_laid(was: Piece, made: Piece) -> Piece:
@@ -110,16 +109,14 @@ def _ended_at(was: Piece, line: Polyline) -> tuple[str | None, str | None]:
 # The same levels of the same piece are asked for again and again while one list of operations is done.
 @kept(256)
 def _side_at(edges: tuple[Edge, ...], inner: Point, end: Point) -> str | None:
-    sides = [edge for edge in edges if edge.role not in END_ROLES and _may_lie(edge, end)]
+    sides = [
+        edge for edge in edges if edge.role not in END_ROLES and may_be_near(edge.segments, end, LEVEL_REACH_TOL_MM)
+    ]
     there = next((edge.name for edge in sides if _lies_on(edge, inner, end)), None)
     if there is not None:
         return there
     off, name = min(((run_nearest(edge.segments, end)[1], edge.name) for edge in sides), default=(math.inf, ""))
     return name if off <= LEVEL_REACH_TOL_MM else None
-
-
-def _may_lie(edge: Edge, point: Point) -> bool:
-    return any(box_distance(segment, point) <= LEVEL_REACH_TOL_MM for segment in edge.segments)
 
 
 def _lies_on(edge: Edge, inner: Point, end: Point) -> bool:
@@ -147,9 +144,8 @@ def _laid(piece: Piece, line: Polyline, sides: tuple[str | None, str | None]) ->
         made = _to_side(piece.edge(sides[1]), made)
     if sides[0] is not None:
         made = _to_side(piece.edge(sides[0]), made[::-1])[::-1]
-    cut = cut_level(piece, made)
-    made = _drawn_on(made, cut, (sides[0] is None, sides[1] is None))
-    made = _taut(piece, made, (sides[0] is None, sides[1] is None))
+    free = sides[0] is None, sides[1] is None
+    made = _taut(piece, _drawn_on(made, cut_level(piece, made), free), free)
     return line if made == line or len(set(made)) < 2 else made
 
 
@@ -172,10 +168,9 @@ def _to_side(edge: Edge, line: Polyline) -> Polyline:
     far = math.inf if met is None else distance(met[-1], line[-1])
     if met is not None and far <= FAR_OFF_MM:
         return met
-    mm, off = run_nearest(edge.segments, line[-1])
+    spot, off = run_spot(edge.segments, line[-1])
     if met is not None and far <= FAR_RATIO * off + FAR_OFF_MM:
         return met
-    spot = run_point_at(edge.segments, mm)
     kept = [point for point in line[:-1] if dot(sub(spot, point), sub(line[-1], line[0])) > 0.0] or [line[0]]
     return (*kept, spot)
 

@@ -19,7 +19,7 @@ from diagnose.pattern.altered import Altered, SlitOpened
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import across, add, along, distance, scaled, sub, turn, unit
 from diagnose.pattern.geometry.polylines import crosses, line_gap
-from diagnose.pattern.geometry.runs import run_nearest, run_point_at
+from diagnose.pattern.geometry.runs import run_spot
 from diagnose.pattern.in_words import Note, OfBones, bones_mistake, piece_first, piece_words, slit_title
 from diagnose.pattern.measure import is_inside, line_length, slit_length
 from diagnose.pattern.moved.bones import SLIT_CLEARANCE_MM
@@ -118,13 +118,13 @@ def _slit_end(piece: Piece, foot: Point, where: str) -> tuple[Role, Point]:
         FitError: when the foot is more than 1/4 in off every such edge.
     """
     edges = [edge for edge in piece.edges if edge.role in END_ROLES]
-    found = [(*run_nearest(edge.segments, foot), edge) for edge in edges]
-    mm, away, edge = min(found, key=lambda hit: hit[1], default=(0.0, math.inf, None))
+    found = [(*run_spot(edge.segments, foot), edge) for edge in edges]
+    spot, away, edge = min(found, key=lambda hit: hit[1], default=(foot, math.inf, None))
     if edge is None or away > FOOT_OFF_MM:
         off = f"{both(away)} off the bottom and top edges" if edge else "on a piece without bottom or top edge"
         what = f"The slit's foot, {foot}, lies {off} of {piece_words(piece.name)}."
         raise FitError.of(where, what, "Give a point on the bottom or top edge.", code="slit-off-edge")
-    return edge.role, run_point_at(edge.segments, mm)
+    return edge.role, spot
 
 
 def refuse_channels(piece: Piece, slit: Slit, where: str) -> None:
