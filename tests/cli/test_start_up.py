@@ -52,6 +52,10 @@ def test_a_try_on_from_a_file_loads_no_form_that_it_does_not_write(tmp_path: Pat
     assert "Stored as try-on 1." in said
     assert not {"reportlab", "ezdxf", "svgelements", "starlette", "uvicorn", "jinja2"} & modules
     assert not {name for name in modules if name.startswith("diagnose.workroom")}
+    modules, said = loaded(tmp_path, "plan", case)
+    assert "Do this first" in said
+    assert not {"yaml", "reportlab", "ezdxf", "jinja2", "diagnose.rulebase.reading.load"} & modules
+    assert not {name for name in modules if name.startswith("diagnose.rulebase.checking")}
 
 
 @pytest.mark.parametrize("wrong", ["x", "21", "-1", "9" * 30])

@@ -19,11 +19,11 @@ from diagnose.rulebase.checking.firing_examples import check_examples
 from diagnose.rulebase.checking.idle import check_settings
 from diagnose.rulebase.checking.reach import PARTS, check_reach, fact_kinds
 from diagnose.rulebase.reading.entries import Cause
-from diagnose.rulebase.reading.fields import PartCondition, Shows, Unexplained
+from diagnose.rulebase.reading.fields import PartCondition, Shows, Unexplained, source_keys
 from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.load import RuleFolder, read_rules
 from diagnose.rulebase.reading.moves import wrong_with
-from diagnose.rulebase.reading.references import Reference, conditions, references, source_keys
+from diagnose.rulebase.reading.references import Reference, conditions, references
 
 __all__ = ["check_folder", "check_read"]
 

@@ -19,7 +19,7 @@ __all__ = [
     "AlterationId", "CauseId", "Condition", "DoneFor", "Entry", "EntryId", "Example", "Examples", "FamilyId", "Id",
     "MaybeNumber", "MaybeText", "Number", "NumberFact", "PartCondition", "PointsTo", "Prose", "QuestionId",
     "SettingId", "Settled", "Shows", "SourceLine", "Stations", "StepId", "SymptomId", "Tell", "Title", "Unexplained",
-    "dash_is_none",
+    "dash_is_none", "source_keys",
 ]  # fmt: skip
 
 
@@ -83,6 +83,11 @@ SourceLine = Annotated[str, PointsTo("source")]
 Shows = Literal["nearly-always", "usually", "often", "sometimes", "seldom"]
 Unexplained = Literal["nearly-always", "usually", "often", "sometimes", "seldom", "very-seldom"]
 Stations = tuple[Station | Literal["all", "each"], ...]
+
+
+def source_keys(line: str) -> tuple[str, ...]:
+    """The keys that a source line names: ``gau-study, abstract; judgement`` names two."""
+    return tuple(part.partition(",")[0].strip() for part in line.split(";"))
 
 
 class Condition(Entry):

@@ -16,9 +16,9 @@ from msgspec import Struct
 from pydantic import TypeAdapter, ValidationError, model_validator
 
 from diagnose.errors import FitError, Mistake, nearest
-from diagnose.rulebase.reading.fields import Entry, Id, Prose, Title
+from diagnose.rulebase.reading.fields import Entry, Id, Prose, Title, source_keys
 from diagnose.rulebase.reading.load import read_rules
-from diagnose.rulebase.reading.references import references, source_keys
+from diagnose.rulebase.reading.references import references
 from diagnose.rulebase.reading.schema import Source
 from diagnose.rulebase.reading.settings_file import read_settings
 from diagnose.rulebase.reading.yamlfile import YamlFile, read_yaml

@@ -14,7 +14,7 @@ from pydantic import BaseModel
 from diagnose.rulebase.reading.fields import Condition, PartCondition, PointsTo
 from diagnose.rulebase.reading.load import FILES_ALONE, RuleFolder
 
-__all__ = ["Reference", "condition_lists", "conditions", "references", "source_keys"]
+__all__ = ["Reference", "condition_lists", "conditions", "references"]
 
 Place = tuple[str | int, ...]
 
@@ -51,11 +51,6 @@ def condition_lists(read: RuleFolder) -> Iterator[tuple[tuple[Condition, ...], R
         found = tuple(line for _, line in own)
         if not isinstance(found[0], PartCondition):
             yield found, Reference("", "", *_file(place))
-
-
-def source_keys(line: str) -> tuple[str, ...]:
-    """The keys that a source line names: ``gau-study, abstract; judgement`` names two."""
-    return tuple(part.partition(",")[0].strip() for part in line.split(";"))
 
 
 def _file(place: Place) -> tuple[str, str, Place]:

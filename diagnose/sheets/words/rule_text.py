@@ -10,9 +10,8 @@ from msgspec import Struct
 
 from diagnose.errors import FitError, nearest
 from diagnose.rulebase.reading.entries import Alteration, AlterationChoice, Cause, Question, Symptom
-from diagnose.rulebase.reading.fields import Condition
+from diagnose.rulebase.reading.fields import Condition, source_keys
 from diagnose.rulebase.reading.formula import parse_formula
-from diagnose.rulebase.reading.references import source_keys
 from diagnose.rulebase.reading.schema import RuleSet
 from diagnose.sentences import lower_first
 from diagnose.sheets.words.parts import Said, paragraph, wrapped
