@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from math import inf, isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, cast
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -116,10 +116,11 @@ def unit_of(text: str | None, usual: str | None = None) -> Unit:
     """
     from diagnose.model.standing import standing
 
-    unit = text or usual or standing().unit or "in"
-    if unit not in ("in", "mm", "cm"):
-        raise FitError.of("--unit", f"“{unit}” is not a unit.", "Give in, mm or cm.", code="not-a-unit")
-    return cast(Unit, unit)
+    told = text or usual or standing().unit or "in"
+    for unit in UNITS:
+        if unit == told:
+            return unit
+    raise FitError.of("--unit", f"“{told}” is not a unit.", "Give in, mm or cm.", code="not-a-unit")
 
 
 def unit_told(by_option: str | None, by_file: Any, about: Path | None) -> Unit:

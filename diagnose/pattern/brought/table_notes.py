@@ -23,7 +23,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
-from typing import cast
 
 from msgspec import Struct, field
 
@@ -130,7 +129,7 @@ def _name(line: _Line, notes: Notes, reading: Reading) -> bool:
 
 def _unit(line: _Line, notes: Notes, reading: Reading) -> bool:
     unit = reading.word(line.rest or None, UNITS, line.where, key="unit")
-    notes.unit = reading.unit = cast(Unit, unit or notes.unit)
+    notes.unit = reading.unit = unit or notes.unit
     notes.has_unit = True
     return True
 

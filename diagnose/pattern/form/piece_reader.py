@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import cast
 
 from msgspec.structs import replace
 
@@ -26,7 +25,6 @@ from diagnose.pattern.outline import (
     Notch,
     Piece,
     Point,
-    Role,
     Segment,
     Side,
     Slit,
@@ -141,7 +139,7 @@ def _cut_and_side(raw: Row, where: str, reading: Reading) -> tuple[Cut, Side]:
         reading.note(
             where, f"A piece cut “{cut}” can't be the {side} one alone.", 'Give "cut": "single".', code="contradiction"
         )
-    return cast(Cut, cut or "single"), cast(Side, side or "both")
+    return cut or "single", side or "both"
 
 
 def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edge, ...]:
@@ -160,7 +158,7 @@ def _edges(start: object, rows: Rows, where: str, reading: Reading) -> tuple[Edg
             here = segment.end
             segments.append(segment)
         if segments:
-            edges.append(Edge(name, cast(Role, role), tuple(segments)))
+            edges.append(Edge(name, role or "seam", tuple(segments)))
     return _closed(edges, first)
 
 

@@ -6,6 +6,7 @@ Each function returns the value, or None once it has noted what is wrong with it
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeVar
 
 from msgspec import Struct, field
 
@@ -18,6 +19,8 @@ __all__ = ["Reading"]
 
 LONGEST_NAME = 100
 LARGEST_EXTRA = 1e15
+
+Word = TypeVar("Word", bound=str)
 
 
 class Reading(Struct):
@@ -109,10 +112,11 @@ class Reading(Struct):
         self.note(where, what, f"Give a {key} of 1 to {LONGEST_NAME} printable characters.", code="bad-name")
         return None
 
-    def word(self, raw: object, known: Sequence[str], where: str, key: str) -> str | None:
+    def word(self, raw: object, known: Sequence[Word], where: str, key: str) -> Word | None:
         """One word of a closed list."""
-        if isinstance(raw, str) and raw in known:
-            return raw
+        for word in known:
+            if word == raw:
+                return word
         if raw is None:
             self.note(where, f"The {key} is missing.", f"Give one of: {', '.join(known)}.", code="missing")
         else:

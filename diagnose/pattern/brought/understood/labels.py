@@ -123,7 +123,7 @@ def read_labels(raw: object, where: str, unit: Unit = "in") -> Labels:
 def _read(raw: object, where: str, reading: Reading) -> Labels:
     top = _table(raw if raw is not None else {}, where, _KEYS, reading=reading)
     if "unit" in top:
-        reading.unit = cast(Unit, reading.word(top["unit"], UNITS, where, key="unit") or reading.unit)
+        reading.unit = reading.word(top["unit"], UNITS, where, key="unit") or reading.unit
     front = reading.word(top.get("centre-front", "left"), ("left", "right"), where, key="centre-front")
     scale = reading.number(top["scale"], f"{where}, scale") if "scale" in top else None
     if scale is not None and scale <= 0.0:
@@ -198,7 +198,7 @@ def _piece(raw: object, where: str, reading: Reading) -> PieceLabel:
     return PieceLabel(
         where,
         (reading.name(row["name"], where) or "") if "name" in row else "",
-        cast(Cut | None, cut),
+        cut,
         edges=_edges(row.get("edges", ()), where, reading),
         levels=_levels(row.get("levels", {}), where, reading),
         as_one=_pairs(row.get("as-one", ()), where, reading),
@@ -244,7 +244,7 @@ def _edge(raw: object, where: str, reading: Reading, old: str = "") -> EdgeLabel
     role = reading.word(row["role"], ROLES, where, key="role") if "role" in row else None
     start = reading.point(row["from"], f"{where}, from") if "from" in row else None
     name = reading.name(row["name"], where) if "name" in row else None
-    return EdgeLabel(name or "", cast(Role | None, role), start, old=old)
+    return EdgeLabel(name or "", role, start, old=old)
 
 
 def _levels(raw: object, where: str, reading: Reading) -> dict[str, Height]:
