@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import runpy
-import sys
 from pathlib import Path
 
 import pytest
@@ -54,23 +52,6 @@ def test_filler_is_found_among_lists_and_numbers(tmp_path: Path) -> None:
     (mistake,) = check_folder(folder)
     assert "TODO say what then is to be done." in mistake.what
     assert "too-wide.yaml" in mistake.where
-
-
-@pytest.mark.parametrize("spoilt", [False, True])
-def test_the_check_run_by_itself_tells_each_mistake_and_ends_with_2(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, spoilt: bool
-) -> None:
-    folder = small_folder(tmp_path)
-    if spoilt:
-        changed(folder, WIDE, "alteration: leave-be", "alteration: leave-bee")
-    monkeypatch.setattr(sys, "argv", ["check", str(folder)])
-    monkeypatch.delitem(sys.modules, "diagnose.rulebase.checking.check")
-    with pytest.raises(SystemExit) as ended:
-        runpy.run_module("diagnose.rulebase.checking.check", run_name="__main__")
-    told = capsys.readouterr().out
-    assert ended.value.code == (2 if spoilt else 0)
-    assert ("There is no alteration 'leave-bee'." in told) is spoilt
-    assert bool(told) is spoilt
 
 
 @pytest.mark.parametrize(("within", "sound"), [(None, True), ("1 mm", True), ("about", False)])

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import re
-import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import get_args
@@ -270,10 +269,3 @@ def _texts(data: object, place: tuple[str | int, ...]) -> Iterator[tuple[tuple[s
     elif isinstance(data, list):
         for i, value in enumerate(data):
             yield from _texts(value, (*place, i))
-
-
-if __name__ == "__main__":
-    wrong = check_folder(Path(sys.argv[1] if len(sys.argv) > 1 else "rules"))
-    for mistake in wrong:
-        print(mistake)
-    sys.exit(2 if wrong else 0)
