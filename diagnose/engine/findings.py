@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from diagnose.engine.inference.noisy_or import Links, Posteriors, posteriors
 from diagnose.errors import FitError, Mistake
 from diagnose.gap.reading import GapReading, gap_facts
-from diagnose.model.tryon import GARMENT_FACTS, TryOn, garment_word
+from diagnose.model.tryon import BODY_FACTS, GARMENT_FACTS, TryOn, garment_word
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.compiling import Link, by_finding
 from diagnose.rulebase.neutral import Facts, Firing, Matcher
@@ -212,9 +212,7 @@ def garment_facts(tryon: TryOn) -> dict[str, str | float]:
     numbers = {
         "seams-per-half": garment.seams_per_half,
         "panel-seam-edges": None if garment.seams_per_half is None else 4 * garment.seams_per_half,
-        "allowance": garment.allowance_mm, "bust": wearer.bust_mm, "underbust": wearer.underbust_mm,
-        "waist": wearer.waist_mm, "hip": wearer.hip_mm, "planned-reduction": reduction,
-        "body-change": wearer.changes_by_mm,
+        "allowance": garment.allowance_mm, **{fact: getattr(wearer, f"{name}_mm") for name, fact in BODY_FACTS.items()},
         "reduction-ratio": reduction / wearer.waist_mm if reduction is not None and wearer.waist_mm else None,
     }  # fmt: skip
     answers = dict(tryon.known)

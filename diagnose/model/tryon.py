@@ -15,7 +15,10 @@ from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS, Station
 from diagnose.units import both, read_length
 
-__all__ = ["GARMENT_FACTS", "GRADE_WORDS", "Garment", "Parts", "Seen", "TryOn", "Wearer", "garment_word", "of_no_part"]
+__all__ = [
+    "BODY_FACTS", "GARMENT_FACTS", "GRADE_WORDS", "Garment", "Parts", "Seen", "TryOn", "Wearer", "garment_word",
+    "of_no_part",
+]  # fmt: skip
 
 GRADE_WORDS = {1: "slight", 2: "plain", 3: "severe"}
 """How bad a sign is, in words."""
@@ -115,6 +118,14 @@ class Wearer(FromOutside):
     )
     waist_to_hip_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="waist_to_hip")
     front_seated_mm: Annotated[float | None, BeforeValidator(_not_negative)] = Field(None, alias="front_seated")
+
+
+BODY_FACTS = {
+    "bust": "bust", "underbust": "underbust", "waist": "waist", "hip": "hip",
+    "planned_reduction": "planned-reduction", "changes_by": "body-change",
+    "underarm_to_waist": "underarm-to-waist", "waist_to_hip": "waist-to-hip", "front_seated": "front-seated",
+}  # fmt: skip
+"""The fact of the rules that each measure of the wearer is: what is believable of it, and how it is taken."""
 
 
 class Seen(FromOutside):

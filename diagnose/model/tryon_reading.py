@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted, shown
 from diagnose.model.believable import outside
 from diagnose.model.stations import Station
-from diagnose.model.tryon import Garment, Parts, Seen, TryOn, Wearer, of_no_part
+from diagnose.model.tryon import BODY_FACTS, Garment, Parts, Seen, TryOn, Wearer, of_no_part
 from diagnose.units import Unit, both, read_length
 
 __all__ = ["NO_WORDS", "Vocabulary", "read_tryon"]
@@ -208,12 +208,6 @@ def _gaps(tryon: TryOn) -> Iterator[tuple[str, Station, float]]:
     for where, group in groups.items():
         for station, gap_mm in group.items():
             yield where, station, gap_mm
-
-
-BODY_FACTS = {
-    "bust": "bust", "underbust": "underbust", "waist": "waist", "hip": "hip",
-    "planned_reduction": "planned-reduction", "changes_by": "body-change",
-}  # fmt: skip
 
 
 def _with_amount(name: str, seen: Seen, vocabulary: Vocabulary, unit: Unit, mistakes: list[Mistake]) -> Seen:

@@ -344,7 +344,8 @@ def test_the_facts_called_given_are_those_the_program_gives_and_all_are_declared
                "seams_per_half": 5, "allowance": "1/2 in", "busk": "split", "gussets": "hip", "stomacher": False,
                "suspenders": True, "sleeves": False, "waist_stay": True, "fastening": "laced"}  # fmt: skip
     wearer = {"bust": "36 in", "underbust": "32 in", "waist": "28 in", "hip": "38 in", "planned_reduction": "2 in",
-              "changes_by": "1 in"}  # fmt: skip
+              "changes_by": "1 in", "underarm_to_waist": "8 in", "waist_to_hip": "8 in",
+              "front_seated": "12 in"}  # fmt: skip
     gap = {"top": "2 in", "underbust": "2 in", "waist": "2 1/2 in", "hip": "3 in", "bottom": "3 in"}
     raw = {"id": "t", "tension": "working", "garment": garment, "wearer": wearer, "gap": gap}
     tryon = read_tryon(raw, base.vocabulary)

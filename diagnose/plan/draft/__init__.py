@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.plan.draft.body import Missing
 from diagnose.plan.draft.held import Draft, Sign, StationHeld, hold_draft
 from diagnose.plan.draft.seams_checked import Checked
 
-__all__ = ["Checked", "Draft", "Missing", "Sign", "StationHeld", "hold_draft"]
+__all__ = ["Checked", "Draft", "Sign", "StationHeld", "hold_draft"]

@@ -1,4 +1,4 @@
-"""The body that a draft is held against: its girths and heights, how each is taped, and what the heights say.
+"""The body that a draft is held against: its girths and heights, and what the heights say.
 
 Lengths are millimetres, girths of the whole.
 """
@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from msgspec import Struct
-
 from diagnose.model.settings import Settings
 from diagnose.model.tryon import Wearer
 from diagnose.pattern.measure import edge_length
@@ -16,25 +14,7 @@ from diagnose.pattern.outline import STIFF_ROLES, Pattern, Piece
 from diagnose.plan.draft.seams_checked import Checked
 from diagnose.units import Unit, both
 
-__all__ = ["HOW", "Missing", "check_heights", "check_reduction", "girth_below", "height_of"]
-
-HOW = {
-    "bust": "round the fullest part of the breasts, held where they will be worn",
-    "underbust": "level, just below the breasts",
-    "waist": "midway between the lowest rib and the top of the hip bone, unlaced, breathing out",
-    "hip": "level, round the fullest part; note how far below the waist it lies",
-    "planned_reduction": "how much smaller the laced waist is to be; 0 where it is only to be held",
-    "underarm_to_waist": "straight down the side, from the pit of the arm to a string at the waist",
-    "waist_to_hip": "straight down the side, from a string at the waist to where the hip was measured",
-    "front_seated": "sitting upright, from the lap to where the front edge is to lie",
-}
-
-
-class Missing(Struct, frozen=True):
-    """A measure that is not known: its name in the file, and how it is taken."""
-
-    name: str
-    how: str
+__all__ = ["check_heights", "check_reduction", "girth_below", "height_of"]
 
 
 def girth_below(body: Wearer, down_mm: float) -> float | None:
@@ -66,14 +46,14 @@ def check_reduction(body: Wearer, settings: Settings, unit: Unit) -> Iterator[Ch
 
 def check_heights(
     pattern: Pattern, body: Wearer, settings: Settings, unit: Unit
-) -> tuple[tuple[Checked, ...], tuple[Missing, ...]]:
+) -> tuple[tuple[Checked, ...], tuple[str, ...]]:
     """What the heights of the body say of the draft, and those that would tell more."""
     found: list[Checked] = []
-    unknown: list[Missing] = []
+    unknown: list[str] = []
     waist = height_of(pattern, "waist")
     side = _lowest_top(pattern)
     if body.underarm_to_waist_mm is None:
-        unknown.append(Missing("underarm_to_waist", HOW["underarm_to_waist"]))
+        unknown.append("underarm_to_waist")
     elif waist is not None and side is not None:
         room = body.underarm_to_waist_mm - (side - waist)
         least = settings.mm("underarm-clearance")
@@ -85,10 +65,10 @@ def check_heights(
         else:
             found.append(Checked("underarm", "right", f"{says}."))
     if body.waist_to_hip_mm is None:
-        unknown.append(Missing("waist_to_hip", HOW["waist_to_hip"]))
+        unknown.append("waist_to_hip")
     front = _front_mm(pattern)
     if body.front_seated_mm is None:
-        unknown.append(Missing("front_seated", HOW["front_seated"]))
+        unknown.append("front_seated")
     elif front is not None:
         most = body.front_seated_mm - settings.mm("seated-clearance")
         says = f"The front is {both(front, unit)} long, and {both(body.front_seated_mm, unit)} are there when she sits"

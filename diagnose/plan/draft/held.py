@@ -23,7 +23,7 @@ from diagnose.model.tryon_reading import read_tryon
 from diagnose.pattern.measure import garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.told_otherwise import told_otherwise
-from diagnose.plan.draft.body import HOW, Missing, check_heights, check_reduction, girth_below, height_of
+from diagnose.plan.draft.body import check_heights, check_reduction, girth_below, height_of
 from diagnose.plan.draft.seams_checked import Checked, checks_of_paper
 from diagnose.plan.planned import Diagnosis
 from diagnose.plan.whole import diagnose
@@ -78,8 +78,8 @@ class Draft(Struct, frozen=True):
 
     stations: tuple[StationHeld, ...]
     checks: tuple[Checked, ...]
-    missing: tuple[Missing, ...]
-    unknown: tuple[Missing, ...]
+    missing: tuple[str, ...]
+    unknown: tuple[str, ...]
     signs: tuple[Sign, ...]
     diagnosis: Diagnosis | None
     verdict: Verdict
@@ -139,15 +139,14 @@ def hold_draft(
 
 def _held(
     pattern: Pattern, tryon: TryOn, body: Wearer, settings: Settings, *, unit: Unit
-) -> tuple[tuple[StationHeld, ...], tuple[Missing, ...], tuple[str, ...]]:
+) -> tuple[tuple[StationHeld, ...], tuple[str, ...], tuple[str, ...]]:
     """The stations, the girths that are wanted for them, and what was presumed."""
     wants, presumed = _girths(pattern, body, settings, unit=unit)
     if body.planned_reduction_mm is None:
         presumed = (*presumed, "No reduction of the waist is planned: it was taken as 0.")
     missing = tuple(
-        Missing(name, HOW[name]) for name in dict.fromkeys(name for name, _ in wants.values())
-        if getattr(body, f"{name}_mm") is None
-    )  # fmt: skip
+        name for name in dict.fromkeys(name for name, _ in wants.values()) if getattr(body, f"{name}_mm") is None
+    )
     targets = {str(s): one.target_mm for s, one in read_gap(_with_gaps(tryon, dict.fromkeys(wants, 0.0)), settings)
                .stations.items()}  # fmt: skip
     rows = []

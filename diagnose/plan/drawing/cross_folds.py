@@ -31,7 +31,7 @@ def fold_across(
         start: where the line meets its back edge.
         end: where it meets its front edge.
         at_start: the strip's width at the back, mm; negative to spread.
-        at_end: the same at the front.
+        at_end: its width at the front, mm; negative to spread.
         move: the side of the line that moves.
     """
     size = distance(start, end)

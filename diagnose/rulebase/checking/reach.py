@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.errors import FitError, Mistake
 from diagnose.model.stations import STATIONS
-from diagnose.model.tryon import GARMENT_FACTS
+from diagnose.model.tryon import BODY_FACTS, GARMENT_FACTS
 from diagnose.rulebase.checking.implied import follow
 from diagnose.rulebase.reading.entries import Alteration, AlterationChoice, Cause
 from diagnose.rulebase.reading.formula import Formula, parse_formula
@@ -18,7 +18,7 @@ __all__ = ["GIVEN_FACTS", "PARTS", "check_reach", "fact_kinds"]
 PARTS = frozenset(name.replace("_", "-") for name in GARMENT_FACTS)
 """The facts that say what parts the garment has."""
 _GARMENT = (*PARTS, "tension", "seams-per-half", "panel-seam-edges", "allowance")
-_WEARER = ("bust", "underbust", "waist", "hip", "planned-reduction", "reduction-ratio", "body-change")
+_WEARER = (*BODY_FACTS.values(), "reduction-ratio")
 _WHOLE = (
     "change-mean", "change-most", "change-least", "largest-girth-change", "gap-fall", "gap-waist-over-ends",
     "gap-ends-over-waist", "gap-spread", "target-told", "gap-closed-at", "gap-average", "gap-widest", "miss-mean",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from msgspec import to_builtins
 
-from diagnose.plan.draft import Draft, Missing, StationHeld
+from diagnose.model.tryon import BODY_FACTS
+from diagnose.plan.draft import Draft, StationHeld
 from diagnose.plan.planned import StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sentences import lower_first
@@ -23,7 +24,7 @@ _MARKS: Mapping[str, str] = {"right": "-", "mend": "!", "unknown": "?"}
 def draft_parts(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
     """All that is said of the draft, and one line to end on."""
     yield from draft_detail(draft, base, unit)
-    joined = [one.name for one in (*draft.missing, *draft.unknown) if "_" in one.name]
+    joined = [name for name in (*draft.missing, *draft.unknown) if "_" in name]
     if joined:
         yield from hanging([f"In the file that --about names these words are joined: {', '.join(joined)}."])
     yield ""
@@ -34,7 +35,7 @@ def draft_detail(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
     """What was held against the body and looked at, before the one line."""
     if draft.missing:
         yield from heading("Measure first")
-        yield from _measures(draft.missing)
+        yield from _measures(draft.missing, base)
     if draft.stations:
         yield from heading("Station by station, the whole girth")
         yield from table(_HEADS, [_row(one, base, unit) for one in draft.stations])
@@ -46,7 +47,7 @@ def draft_detail(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
         yield from _foreseen(draft, base, unit)
     if draft.unknown:
         yield from heading("Not known; it would tell more")
-        yield from _measures(draft.unknown)
+        yield from _measures(draft.unknown, base)
     if draft.presumed:
         yield from heading("Presumed")
         for sentence in draft.presumed:
@@ -73,9 +74,14 @@ def _change(one: StationHeld, base: RuleBase, unit: Unit) -> str:
     return f"{short(abs(one.change_mm), unit)} too {'large' if one.change_mm > 0.0 else 'small'}"
 
 
-def _measures(missing: tuple[Missing, ...]) -> Iterator[Said]:
-    for one in missing:
-        yield from item(f"{_named(one.name)}: {one.how}.", "?")
+def _measures(missing: Iterable[str], base: RuleBase) -> Iterator[Said]:
+    for name in missing:
+        yield from item(f"{_named(name)}: {lower_first(_taken(name, base))}", "?")
+
+
+def _taken(measure: str, base: RuleBase) -> str:
+    """How a measure of the wearer is taken."""
+    return base.entries.facts[BODY_FACTS[measure]].how
 
 
 def _named(measure: str) -> str:
@@ -97,7 +103,7 @@ def _foreseen(draft: Draft, base: RuleBase, unit: Unit) -> Iterator[Said]:
 def last_line(draft: Draft, base: RuleBase, unit: Unit) -> str:
     """Cut the toile, or what comes first."""
     if draft.verdict == "measure":
-        wanted = ", ".join(_named(one.name) for one in draft.missing)
+        wanted = ", ".join(map(_named, draft.missing))
         return f"Measure first: {wanted or 'the pattern has no level to hold'}."
     if draft.verdict == "cut":
         return "Cut the toile."
@@ -139,8 +145,8 @@ def draft_to_json(draft: Draft, base: RuleBase, unit: Unit) -> dict[str, Any]:
             for one in draft.stations
         },
         "checks": to_builtins(draft.checks),
-        "missing": to_builtins(draft.missing),
-        "unknown": to_builtins(draft.unknown),
+        "missing": [{"name": name, "how": _taken(name, base)} for name in draft.missing],
+        "unknown": [{"name": name, "how": _taken(name, base)} for name in draft.unknown],
         "signs": [{"symptom": one.id, "chance": round(one.chance, 4)} for one in draft.signs],
         "steps": [
             {
