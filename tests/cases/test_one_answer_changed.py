@@ -17,7 +17,6 @@ from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 
-SAME = 1e-9
 GARMENT = {
     "style": "corset", "closure": "back", "boning": "full", "straps": "fixed", "tabs": "boned", "busk": "split",
     "gussets": "both", "suspenders": True, "waist_stay": True, "seams_per_half": 5,

@@ -302,10 +302,6 @@ def _formula(data: bytes) -> object:
     return parse_formula(data.decode(errors="replace"))
 
 
-def _settings(path: Path) -> object:
-    return read_settings(path.parent)
-
-
 def _seed(name: str) -> bytes:
     return (PATTERNS / name).read_bytes()
 
