@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from diagnose.sheets.cutting.allowance import Allowances
     from diagnose.sheets.cutting.cut_drawing import Sheet
     from diagnose.sheets.drawn.screens import Screen
-    from diagnose.sheets.view_model import SheetView
+    from diagnose.sheets.view_model import SheetView, Tried
     from diagnose.sheets.words.parts import Said
     from diagnose.units import Unit
 
@@ -33,29 +33,25 @@ def view_of(
     """
     from diagnose.sheets.view import build_view
 
-    title = f"{worked.case.name}: try-on {worked.number}"
-    return build_view(
-        title, worked.tryon, worked.diagnosis, base=worked.base, before=worked.before, after=worked.after,
-        operations=worked.operations,
-        unit=worked.case.unit, date=date, version=_version(worked), pictures=pictures, wall=wall, screen=screen,
-    )  # fmt: skip
+    return build_view(_tried(worked, date), pictures=pictures, wall=wall, screen=screen)
 
 
 def words_of(worked: WorkedOut, date: str) -> SheetView:
     """What the sheet of a try-on says, with nothing drawn: it is there much sooner."""
     from diagnose.sheets.words.view_words import view_in_words
 
-    title = f"{worked.case.name}: try-on {worked.number}"
-    return view_in_words(
-        title,
-        worked.tryon,
-        worked.diagnosis,
-        base=worked.base,
-        unit=worked.case.unit,
-        date=date,
-        version=_version(worked),
-        patterns=(worked.before, worked.after),
-    )
+    return view_in_words(_tried(worked, date))
+
+
+def _tried(worked: WorkedOut, date: str) -> Tried:
+    """The try-on as its sheet is made of it."""
+    from diagnose.sheets.view_model import Tried
+
+    return Tried(
+        title=f"{worked.case.name}: try-on {worked.number}", tryon=worked.tryon, diagnosis=worked.diagnosis,
+        base=worked.base, unit=worked.case.unit, date=date, version=_version(worked), before=worked.before,
+        drawn=worked.on_paper,
+    )  # fmt: skip
 
 
 def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[str, list[Said]]:

@@ -8,19 +8,56 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 if TYPE_CHECKING:
+    from diagnose.model.tryon import TryOn
     from diagnose.pattern.altered import Zone
+    from diagnose.pattern.outline import Pattern
+    from diagnose.plan.drawing.paper import OnPaper
+    from diagnose.plan.planned import Diagnosis
+    from diagnose.rulebase.base import RuleBase
     from diagnose.rulebase.reading.entries import Picture
     from diagnose.sheets.drawn.drawing import Drawing
     from diagnose.sheets.drawn.work_layers import Lettered
     from diagnose.sheets.hand.figures import HandStep
+    from diagnose.units import Unit
 
 __all__ = [
     "FROM_THE_GAP", "CauseView", "Fact", "GapRow", "OnSheet", "RoundView", "SheetView", "Sign", "StepView", "StopView",
-    "Weight",
+    "Tried", "Weight",
 ]  # fmt: skip
 
 FROM_THE_GAP = "from the gap readings"
 """Said of a finding that was worked out and not looked for."""
+
+
+class Tried(Struct, frozen=True):
+    """A try-on worked out, as its sheet is made of it.
+
+    Attributes:
+        title: whose it is, in the maker's words.
+        tryon: what was measured, seen and answered.
+        diagnosis: what it came to.
+        base: the rule base, for the words.
+        unit: the maker's unit.
+        date: the day of the try-on.
+        version: the name of the new pattern version.
+        before: the pattern that was tried on; None when there is none.
+        drawn: what round 1 draws into it; None when nothing is drawn.
+    """
+
+    title: str
+    tryon: TryOn
+    diagnosis: Diagnosis
+    base: RuleBase
+    unit: Unit
+    date: str
+    version: str
+    before: Pattern | None = None
+    drawn: OnPaper | None = None
+
+    @property
+    def after(self) -> Pattern | None:
+        """The pattern with round 1 drawn in; None when nothing is drawn."""
+        return self.drawn.after if self.drawn is not None else None
 
 
 class OnSheet(Struct, frozen=True):

@@ -7,49 +7,52 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from diagnose.pattern.outline import Pattern
-from diagnose.plan.planned import Diagnosis
 from diagnose.plan.profiles import station_heights
-from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.gap_picture import draw_gap
 from diagnose.sheets.drawn.pattern_drawing import draw_figures, redrawn_pieces
 from diagnose.sheets.drawn.pieces_drawn import Figures, figures_of
 from diagnose.sheets.drawn.screens import Screen, page_picture, readable_mm, screen_picture
 from diagnose.sheets.drawn.work_layers import Lettered
-from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.view_model import SheetView, Tried
 from diagnose.sheets.wall_sheet import drawn_high, wall_rows
 from diagnose.sheets.words.view_words import predicted_gap
-from diagnose.units import Unit
 
 __all__ = ["with_pictures"]
 
 
-def with_pictures(
-    view: SheetView, diagnosis: Diagnosis, base: RuleBase, *, before: Pattern | None, after: Pattern | None, unit: Unit,
-    wall: bool, screen: Screen | None,
-) -> SheetView:  # fmt: skip
-    """The sheet with its pictures; the arguments are those of `build_view`."""
-    figures = _figures(before, after, unit, view=view)
+def with_pictures(view: SheetView, tried: Tried, *, wall: bool, screen: Screen | None) -> SheetView:
+    """The sheet with its pictures.
+
+    Args:
+        view: the sheet in words.
+        tried: the try-on, worked out.
+        wall: draw the rows of the wall sheet too.
+        screen: where it is looked at; None for a sheet.
+    """
+    figures = _figures(tried, view)
     view = replace(
         view,
-        gap_picture=_gap_picture(diagnosis, base, unit),
+        gap_picture=_gap_picture(tried),
         pattern_picture=_pattern_picture(figures, view, screen) if figures else None,
     )
     if not wall:
         return view
     drawn_rows = wall_rows(figures, drawn_high(view)) if figures and figures.over else ()
-    return replace(view, wall=drawn_rows, wall_gap=_gap_picture(diagnosis, base, unit, figures=False))
+    return replace(view, wall=drawn_rows, wall_gap=_gap_picture(tried, figures=False))
 
 
-def _gap_picture(diagnosis: Diagnosis, base: RuleBase, unit: Unit, *, figures: bool = True) -> Drawing | None:
-    if not diagnosis.gap.stations:
+def _gap_picture(tried: Tried, *, figures: bool = True) -> Drawing | None:
+    found, settings = tried.diagnosis, tried.base.settings
+    if not found.gap.stations:
         return None
-    predicted = predicted_gap(diagnosis.first_steps, diagnosis.gap)
-    return draw_gap(diagnosis.gap, station_heights(base.settings), unit, predicted=predicted, figures=figures)
+    predicted = predicted_gap(found.first_steps, found.gap)
+    return draw_gap(found.gap, station_heights(settings), tried.unit, predicted=predicted, figures=figures)
 
 
-def _figures(before: Pattern | None, after: Pattern | None, unit: Unit, view: SheetView) -> Figures | None:
+def _figures(tried: Tried, view: SheetView) -> Figures | None:
     """The changed pieces over the old ones; the whole pattern where nothing changed."""
+    before, after, unit = tried.before, tried.after, tried.unit
     if before is not None and after is not None and (names := _worked_on(before, after, view.letters)):
         return figures_of(after, before, unit, only=names, zones=view.zones, letters=view.letters)
     shown = after or before

@@ -23,6 +23,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
 from diagnose.sentences import lower_first
 from diagnose.sheets.json_out import diagnosis_to_json
+from diagnose.sheets.view_model import Tried
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines
 from diagnose.sheets.words.view_words import view_in_words
@@ -79,7 +80,7 @@ def cases(base: RuleBase, matcher: Matcher) -> list[tuple[str, TryOn, Diagnosis]
 
 def sentences(found: Diagnosis, tryon: TryOn, base: RuleBase) -> Iterator[str]:
     """Each place where an argument is shown, as one run of words."""
-    view = view_in_words("one", tryon, found, base, "in", "2026-03-09", "version 1")
+    view = view_in_words(Tried("one", tryon, found, base, "in", "2026-03-09", "version 1"))
     yield " ".join(" ".join(plain_lines(plan_lines(view))).split())
     yield " ".join(html.unescape(re.sub(r"<[^>]*>", " ", write_html(view))).split())
     for cause in found.causes:

@@ -17,7 +17,7 @@ from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.drawn.drawing import Drawing, Text, plain_marks
 from diagnose.sheets.handbook.examples import bundled_patterns
 from diagnose.sheets.view import build_view
-from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.view_model import SheetView, Tried
 from diagnose.units import Unit
 
 SIGNS = ("slides-down", "rides-up", "hem-flares", "digs-under-arm", "folds-round-waist", "spill-at-front",
@@ -68,10 +68,8 @@ def _worked(base: RuleBase, number: int) -> Case:
     tryon = read_tryon(raw, own.vocabulary)
     found = diagnose(tryon, own, matcher_for(own), before)
     drawn = found.rounds[0].on_paper if found.rounds else None
-    after, operations = (drawn.after, drawn.operations) if drawn else (None, ())
-    view = build_view(
-        raw["id"], tryon, found, own, before, after, operations, unit, "2026-03-02", "version 1", screen="page"
-    )
+    tried = Tried(raw["id"], tryon, found, own, unit, "2026-03-02", "version 1", before, drawn)
+    view = build_view(tried, screen="page")
     return Case(raw, unit, before, found, view)
 
 

@@ -18,7 +18,7 @@ from diagnose.plan.drawing.paper import OnPaper
 from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view import build_view
-from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.view_model import SheetView, Tried
 
 FOLD = {
     "op": "fold", "piece": "bodies", "from": [375, 125], "to": [228, -150], "amount_from": "13/16 in",
@@ -73,4 +73,4 @@ def stopped(base: RuleBase, tryon: TryOn) -> Diagnosis:
 def sheet(base: RuleBase, before: Pattern, name: str = "A singer's bodies") -> SheetView:
     tryon = answers(base)
     fold, found = drawn(before), diagnosis(base, tryon)
-    return build_view(name, tryon, found, base, before, fold.after, fold.operations, "in", "2026-03-09", "version 2")
+    return build_view(Tried(name, tryon, found, base, "in", "2026-03-09", "version 2", before, fold))

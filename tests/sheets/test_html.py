@@ -10,6 +10,7 @@ from page_read import Page
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view import build_view
+from diagnose.sheets.view_model import Tried
 from diagnose.sheets.words.wording import NEARLY
 from diagnose.sheets.writers.html import write_html
 
@@ -85,7 +86,7 @@ def test_hostile_names_stay_text(base: RuleBase, bodies: Pattern) -> None:
 
 def test_a_stop_flag_leaves_only_what_to_do_now(base: RuleBase) -> None:
     tryon = answers(base)
-    view = build_view("Stopped", tryon, stopped(base, tryon), base, None, None, (), "in", "2026-03-09", "")
+    view = build_view(Tried("Stopped", tryon, stopped(base, tryon), base, "in", "2026-03-09", ""))
     page = whole(write_html(view))
     assert page.headings[1] == "Stop. Unlace now."
     assert "Do this first" not in page.headings
@@ -96,7 +97,7 @@ def test_a_stop_flag_leaves_only_what_to_do_now(base: RuleBase) -> None:
 
 def test_without_a_pattern_the_rules_own_sentences_are_given_with_the_figures(base: RuleBase) -> None:
     tryon = answers(base)
-    view = build_view("Bare", tryon, diagnosis(base, tryon), base, None, None, (), "in", "2026-03-09", "")
+    view = build_view(Tried("Bare", tryon, diagnosis(base, tryon), base, "in", "2026-03-09", ""))
     assert view.pattern_picture is None
     assert len(view.steps) == len(base.entries.alterations["fold-out-in-panel"].by_hand)
     assert not any("{" in step.text for step in view.steps)
@@ -105,13 +106,13 @@ def test_without_a_pattern_the_rules_own_sentences_are_given_with_the_figures(ba
 def test_with_no_cause_the_sheet_says_that_nothing_fits(base: RuleBase) -> None:
     tryon = answers(base)
     bare = replace(diagnosis(base, tryon), causes=(), rounds=())
-    view = build_view("Nothing", tryon, bare, base, None, None, (), "in", "2026-03-09", "")
+    view = build_view(Tried("Nothing", tryon, bare, base, "in", "2026-03-09", ""))
     assert "Nothing that was seen calls for an alteration." in whole(write_html(view)).text
 
 
 def test_the_makers_unit_is_used_throughout(base: RuleBase) -> None:
     tryon = answers(base)
-    view = build_view("Metric", tryon, diagnosis(base, tryon), base, None, None, (), "mm", "2026-03-09", "")
+    view = build_view(Tried("Metric", tryon, diagnosis(base, tryon), base, "mm", "2026-03-09", ""))
     text = whole(write_html(view)).text
     assert "22 mm to take in on each half" in text
     assert view.gap[0].read == "32 mm"
@@ -120,5 +121,5 @@ def test_the_makers_unit_is_used_throughout(base: RuleBase) -> None:
 def test_chances_that_are_only_near_are_said_to_be_near(base: RuleBase) -> None:
     tryon = answers(base)
     near = replace(diagnosis(base, tryon), exact=False)
-    view = build_view("Near", tryon, near, base, None, None, (), "in", "2026-03-09", "")
+    view = build_view(Tried("Near", tryon, near, base, "in", "2026-03-09", ""))
     assert NEARLY in whole(write_html(view)).text

@@ -33,6 +33,7 @@ from diagnose.sheets.hand.figures import NewLine
 from diagnose.sheets.json_out import diagnosis_to_json
 from diagnose.sheets.step_pages import step_blocks
 from diagnose.sheets.view import build_view
+from diagnose.sheets.view_model import Tried
 from diagnose.sheets.wall_sheet import wall_sheet
 from diagnose.sheets.words.parts import plain_lines
 from diagnose.sheets.words.text import plan_lines, short_plan
@@ -307,7 +308,7 @@ def test_marks_alone_that_are_set_anew_are_drawn_on_the_wall(base: RuleBase) -> 
     level = {"op": "marks", "piece": "bodies", "levels": [{"station": "waist", "front": "1/4 in", "back": 0}]}
     before = load_pattern(bundled_cases() / BODIES)
     done = parse_operations([level])
-    after = do(before, done).pattern
-    view = build_view("x", answers(base), diagnosis(base, answers(base)), base, before, after, done, "in", "", "")
+    drawn = OnPaper(before=before, altered=do(before, done), operations=done)
+    view = build_view(Tried("x", answers(base), diagnosis(base, answers(base)), base, "in", "", "", before, drawn))
     assert view.letters
     assert {mark.mark for mark in view.letters} <= {text.words for text in words_on(wall_sheet(view))}

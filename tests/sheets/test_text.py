@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.sheets.view import build_view
-from diagnose.sheets.view_model import SheetView
+from diagnose.sheets.view_model import SheetView, Tried
 from diagnose.sheets.words.text import brief_lines, plan_lines
 from diagnose.sheets.words.wording import NEARLY
 
@@ -47,7 +47,7 @@ def test_what_the_maker_wrote_is_not_taken_for_markup_nor_drives_the_terminal(ba
 
 def test_a_stop_flag_is_said_first_and_alone(base: RuleBase) -> None:
     tryon = answers(base)
-    view = build_view("Stopped", tryon, stopped(base, tryon), base, None, None, (), "in", "2026-03-09", "")
+    view = build_view(Tried("Stopped", tryon, stopped(base, tryon), base, "in", "2026-03-09", ""))
     text = printed(view)
     assert "STOP. UNLACE NOW." in text
     assert "Do this first" not in text
@@ -67,7 +67,7 @@ def test_the_view_of_a_diagnosis_carries_whether_its_chances_are_near(base: Rule
     tryon = answers(base)
     found = diagnosis(base, tryon)
     views = [
-        build_view("Near", tryon, one, base, None, None, (), "in", "2026-03-09", "")
+        build_view(Tried("Near", tryon, one, base, "in", "2026-03-09", ""))
         for one in (found, replace(found, exact=False))
     ]
     assert [view.near for view in views] == ["", NEARLY]

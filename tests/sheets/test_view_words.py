@@ -16,7 +16,7 @@ from diagnose.plan.planned import Diagnosis, Round, StepPlan
 from diagnose.plan.whole import diagnose
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.neutral import Matcher
-from diagnose.sheets.view_model import FROM_THE_GAP, Fact, SheetView
+from diagnose.sheets.view_model import FROM_THE_GAP, Fact, SheetView, Tried
 from diagnose.sheets.words.view_words import predicted_gap, view_in_words
 
 IN = 25.4
@@ -28,7 +28,7 @@ def found(base: RuleBase) -> Diagnosis:
 
 
 def view(base: RuleBase, found: Diagnosis, **more: Any) -> SheetView:
-    return view_in_words("wren", answers(base, **more), found, base, "in", "2026-03-09", "version 1")
+    return view_in_words(Tried("wren", answers(base, **more), found, base, "in", "2026-03-09", "version 1"))
 
 
 def with_step(found: Diagnosis, **more: Any) -> Diagnosis:
@@ -180,7 +180,8 @@ def test_causes_at_two_heights_are_said_to_be_each_its_own(base: RuleBase, match
         line = {"id": "n", "garment": {"style": "corset", "closure": "back", "seams_per_half": 4}, "target": "2 in",
                 "gap": gap, "tension": "working", "known": {"relaced-from-waist": True}}  # fmt: skip
         tryon = read_tryon(line, base.vocabulary)
-        return view_in_words("wren", tryon, diagnose(tryon, base, matcher), base, "in", "2026-03-09", "version 1").near
+        found = diagnose(tryon, base, matcher)
+        return view_in_words(Tried("wren", tryon, found, base, "in", "2026-03-09", "version 1")).near
 
     said = near(top="1/4 in", waist="3/4 in", bottom="2 in")
     assert "1 3/4 in (44 mm) at the top and 1 1/4 in (32 mm) at the waist: neither explains the other" in said

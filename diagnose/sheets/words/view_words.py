@@ -9,7 +9,6 @@ from diagnose.model.diagnosis import CauseFound, Evidence, Side
 from diagnose.model.stations import Station
 from diagnose.model.tryon import TryOn
 from diagnose.pattern.in_words import Bones, bone_numbers, notes_said
-from diagnose.pattern.outline import Pattern
 from diagnose.plan.planned import Diagnosis, StepPlan
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.schema import RuleSet
@@ -24,6 +23,7 @@ from diagnose.sheets.view_model import (
     Sign,
     StepView,
     StopView,
+    Tried,
     Weight,
 )
 from diagnose.sheets.words import wording as w
@@ -36,35 +36,16 @@ __all__ = ["predicted_gap", "view_in_words"]
 GAP_CHANGED_MM = 0.5
 
 
-def view_in_words(
-    title: str,
-    tryon: TryOn,
-    diagnosis: Diagnosis,
-    base: RuleBase,
-    unit: Unit,
-    date: str,
-    version: str,
-    patterns: Sequence[Pattern | None] = (),
-) -> SheetView:
-    """The sheet of one try-on without its pictures, the dimensions in them and the steps by hand.
-
-    Args:
-        title: whose it is, in the maker's words.
-        tryon: what was measured, seen and answered.
-        diagnosis: what it came to.
-        base: the rule base, for the words.
-        unit: the maker's unit.
-        date: the day of the try-on.
-        version: the name of the new pattern version.
-        patterns: the versions of her pattern that it speaks of, the oldest first, for the numbers of bones.
-    """
-    bones, rules, first_steps = bone_numbers(*patterns), base.entries, diagnosis.first_steps
+def view_in_words(tried: Tried) -> SheetView:
+    """The sheet of one try-on without its pictures, the dimensions in them and the steps by hand."""
+    tryon, diagnosis, base, unit = tried.tryon, tried.diagnosis, tried.base, tried.unit
+    bones, rules, first_steps = bone_numbers(tried.before, tried.after), base.entries, diagnosis.first_steps
     predicted = predicted_gap(first_steps, diagnosis.gap)
     view = SheetView(
-        title=title,
+        title=tried.title,
         garment=w.garment_words(tryon),
-        date=date,
-        version=version,
+        date=tried.date,
+        version=tried.version,
         stop=_stop(diagnosis, rules),
         first=tuple(_step(step, rules, unit, bones=bones) for step in first_steps),
         nothing=_nothing(diagnosis),
