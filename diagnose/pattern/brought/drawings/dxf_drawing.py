@@ -80,6 +80,7 @@ class _Reading(Struct):
     dots: list[Dot] = field(default_factory=list)
     hidden: frozenset[str] = frozenset()
     off: set[str] = field(default_factory=set)
+    count: int = 0
 
 
 def read_dxf(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
@@ -150,7 +151,6 @@ def _document(data: bytes, where: str) -> Any:
 
 
 def _sketch(document: Any, where: str, unit: Unit | None) -> Sketch:
-    _weigh(document, where)
     unit_mm, said = _unit(document)
     if not said and unit_mm > 1.0:
         box = box_of_strokes(_read(document, where, unit_mm=1.0).strokes)
@@ -198,32 +198,19 @@ def _unit(document: Any) -> tuple[float, tuple[str, ...]]:
     return (1.0 if metric else 25.4), (said,)
 
 
-def _weigh(document: Any, where: str) -> None:
-    """Refuse blocks that set one another in without end, or too often."""
-    weights: dict[str, int] = {}
-
-    def weight(name: str, depth: int) -> int:
-        if depth > MOST_DEPTH:
-            what = f"Blocks lie more than {MOST_DEPTH} deep in one another, or in a ring."
-            raise FitError.of(where, what, "Explode the blocks in the drawing program.", code="too-deep")
-        if name not in weights:
-            weights[name] = _sum(document.blocks.get(name), depth)
-        return weights[name]
-
-    def _sum(layout: Any, depth: int) -> int:
-        total = 0
-        for entity in layout if layout is not None else ():
-            times = weight(entity.dxf.name, depth + 1) * entity.mcount if entity.dxftype() == "INSERT" else 0
-            total += 1 + times
-            if total > MOST_ELEMENTS:
-                what = f"The drawing comes to more than {MOST_ELEMENTS} entities with all its blocks."
-                raise too_many(where, what)
-        return total
-
-    _sum(document.modelspace(), 0)
-
-
 def _take_all(layout: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:
+    """Take in all that lies on a layout.
+
+    Raises:
+        FitError: when blocks set one another in without end, or it is too much with all of them.
+    """
+    if len(groups) > MOST_DEPTH:
+        what = f"Blocks lie more than {MOST_DEPTH} deep in one another, or in a ring."
+        raise FitError.of(reading.where, what, "Explode the blocks in the drawing program.", code="too-deep")
+    reading.count += 1 + len(layout)
+    if reading.count > MOST_ELEMENTS:
+        what = f"The drawing comes to more than {MOST_ELEMENTS} entities with all its blocks."
+        raise too_many(reading.where, what)
     for entity in layout:
         kind = entity.dxftype()
         layer = str(entity.dxf.get("layer", "0"))
@@ -247,7 +234,7 @@ def _take_block(insert: Any, move: Affine, groups: tuple[_Id, ...], reading: _Re
     if block is None:
         return
     name = insert.dxf.name
-    inner = groups if name.startswith("*") else ((name,), *groups)
+    inner = (() if name.startswith("*") else (name,), *groups)
     for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
         _take_all(block, _flat(one.matrix44()).then(move), inner, reading=reading)
         _take_all(one.attribs, move, inner, reading=reading)

@@ -18,7 +18,6 @@ from diagnose.pattern.brought.drawings.markup import local, parse_markup
 from diagnose.pattern.brought.drawings.svg_shapes import SHAPES, runs_of, steps_of
 from diagnose.pattern.brought.drawings.svg_text import (
     INCH_PX,
-    Step,
     ViewBox,
     pixels,
     read_transform,
@@ -78,15 +77,32 @@ Names = tuple[str, ...]
 
 
 class _Reading(Struct):
-    """One document being read; `unseen` are the classes and ids that its style sheet does not show."""
+    """One document being read; `unseen` are the classes and ids that its style sheet does not show.
+
+    Elements and steps are counted as they are taken, with every repeated use.
+    """
 
     where: str
     by_id: Mapping[str, Element]
     unseen: frozenset[str] = frozenset()
-    weights: dict[int, tuple[int, int]] = field(default_factory=dict)
-    steps: dict[int, list[Step]] = field(default_factory=dict)
+    elements: int = 0
+    steps: int = 0
     strokes: list[Stroke] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
+
+    def count(self, elements: int, steps: int, depth: int) -> None:
+        """Go on counting.
+
+        Raises:
+            FitError: when it is too much, or lies too deep.
+        """
+        self.elements, self.steps = self.elements + elements, self.steps + steps
+        if depth > MOST_DEPTH:
+            what = f"Elements use one another more than {MOST_DEPTH} deep, or in a ring."
+            raise FitError.of(self.where, what, "Undo the clones in the drawing program.", code="too-deep")
+        if self.elements > MOST_ELEMENTS or self.steps > MOST_STEPS:
+            what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
+            raise too_many(self.where, what)
 
 
 def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
@@ -105,7 +121,6 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
         raise FitError.of(where, f"This is “{local(root.tag)[:40]}”, not SVG.", "Give an SVG drawing.", code="not-svg")
     by_id = {name: element for element in root.iter() if (name := element.get("id"))}
     reading = _Reading(where, by_id, unseen=_unseen(root))
-    _weigh(root, reading, 0)
     move, unit_mm, said = _page(root, where)
     for child in root:
         _walk(child, move, (), reading=reading)
@@ -158,39 +173,6 @@ def _target(element: Element, by_id: Mapping[str, Element]) -> Element | None:
     return by_id.get(href[1:]) if href.startswith("#") else None
 
 
-def _weigh(element: Element, reading: _Reading, depth: int) -> tuple[int, int]:
-    """How many elements and steps an element comes to, its repeated uses counted.
-
-    Raises:
-        FitError: when that is too much, or a use runs in a ring.
-    """
-    if depth > MOST_DEPTH:
-        what = f"Elements use one another more than {MOST_DEPTH} deep, or in a ring."
-        raise FitError.of(reading.where, what, "Undo the clones in the drawing program.", code="too-deep")
-    if id(element) in reading.weights:
-        return reading.weights[id(element)]
-    target = _target(element, reading.by_id) if local(element.tag) == "use" else None
-    below = [_weigh(child, reading, depth + 1) for child in (*element, *((target,) if target is not None else ()))]
-    elements = 1 + sum(count for count, _ in below)
-    steps = _own_steps(element, reading) + sum(count for _, count in below)
-    if elements > MOST_ELEMENTS or steps > MOST_STEPS:
-        what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
-        raise too_many(reading.where, what)
-    reading.weights[id(element)] = elements, steps
-    return elements, steps
-
-
-def _own_steps(element: Element, reading: _Reading) -> int:
-    if local(element.tag) not in SHAPES:
-        return 1
-    at = _place(element, reading.where)
-    steps = steps_of(element, at)
-    if local(element.tag) != "path" and len(steps) > MOST_IN_A_LINE:
-        raise too_many(at, f"It has more than {MOST_IN_A_LINE} points.", of_a_line=True)
-    reading.steps[id(element)] = steps
-    return len(steps)
-
-
 def _place(element: Element, where: str) -> str:
     name = next((found for key in (*_LABELS, "id") if (found := element.get(key))), "")
     return f"{where}, {local(element.tag)[:40]}" + (f" {quoted(name)}" if name else "")
@@ -201,6 +183,7 @@ def _walk(element: Element, outer: Affine, groups: tuple[Names, ...], reading: _
     tag, at = local(element.tag), _place(element, reading.where)
     if _is_hidden(element, reading.unseen) or tag == "symbol":
         return
+    reading.count(1, 0, depth=len(groups))
     style = _style(element)
     own = read_transform(style.get("transform"), at).then(read_transform(element.get("transform"), at))
     move = own.then(outer)
@@ -284,8 +267,11 @@ def _data(element: Element) -> dict[str, str]:
 
 def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], reading: _Reading) -> None:
     data, at = _data(element), _place(element, reading.where)
-    number = len(reading.strokes) + 1
-    for run, closed in runs_of(reading.steps[id(element)], move, at):
+    steps, number = steps_of(element, at), len(reading.strokes) + 1
+    if local(element.tag) != "path" and len(steps) > MOST_IN_A_LINE:
+        raise too_many(at, f"It has more than {MOST_IN_A_LINE} points.", of_a_line=True)
+    reading.count(0, len(steps), depth=len(groups))
+    for run, closed in runs_of(steps, move, at):
         segments = without_idle_steps(run)
         if segments:
             said = said_by(_names(element), groups, data, closed=closed or segments[0].start == segments[-1].end)
