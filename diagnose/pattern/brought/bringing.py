@@ -119,7 +119,7 @@ def _as_proposal(pattern: Pattern) -> Proposal:
     """A stored pattern as a proposal of which nothing need be presumed."""
     pieces = [
         Proposed(
-            Outline(n, piece.name, Ring(outline_segments(piece), ()), told={"number": str(n)}), piece,
+            Outline(n, piece.name, Ring(outline_segments(piece), (), told={"number": str(n)})), piece,
             sides_of(piece.edges), given=(True,) * len(piece.edges),
         )
         for n, piece in enumerate(pattern.pieces, 1)

@@ -15,7 +15,8 @@ Names that a drawing program gave by itself (``path12``, ``Layer 1``) say nothin
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from typing import cast
 
 from msgspec import Struct
@@ -24,7 +25,7 @@ from diagnose.errors import printable
 from diagnose.pattern.brought.sketch import Kind
 from diagnose.pattern.form.strict import LONGEST_NAME
 
-__all__ = ["Said", "clean_name", "said_by"]
+__all__ = ["Said", "apart_by_number", "clean_name", "cut_in", "name_in", "said_by"]
 
 _BY_ITSELF = re.compile(
     r"(?:path|rect|g|group|svg|layer|line|polyline|polygon|circle|ellipse|use|text|tspan|symbol|compound|clip|shape"
@@ -40,6 +41,15 @@ _GROUPS: Mapping[str, Kind] = {
 }  # fmt: skip
 _MARKS = ("level", "channel", "slit", "grain", "landmark", "notch")
 _OUTLINE = "outline-"
+LONGEST_WORDS = 40
+_NOT_NAMES = ("cut ", "piece name:", "size:", "quantity:", "annotation:", "scale", "test", "grain", "place on", "fold",
+              "waist", "hip", "bust", "underbust", "centre ", "center ", "seam allowance")  # fmt: skip
+_NAME_IS = "piece name:"
+_SIZE = re.compile(r"(?:[\d\s.,:/x×*]|by|in|inch|inches|mm|cm|\")+", re.IGNORECASE)
+"""A size alone, such as stands on a test square, is no name."""
+
+_CUT_WORDS = re.compile(r"[\s,;:(-]*\bcut\b.*$", re.IGNORECASE)
+"""How many are cut, written after a piece's name."""
 
 Names = Sequence[str]
 
@@ -115,3 +125,28 @@ def _split(name: str, kind: Kind, round_it: str, *, closed: bool) -> Said:
     if closed:
         return Said(kind, name or round_it, "")
     return Said(kind, round_it, name)
+
+
+def name_in(texts: Sequence[str]) -> str:
+    """The name that words on a piece give it: the first that do as one; empty for none."""
+    for text in texts:
+        if text.lower().startswith(_NAME_IS):
+            return clean_name(text[len(_NAME_IS) :])
+    short = [text for text in texts if len(text) <= LONGEST_WORDS and not text.lower().startswith(_NOT_NAMES)]
+    named = (_CUT_WORDS.sub("", text) for text in short if any(c.isalpha() for c in text) and not _SIZE.fullmatch(text))
+    return next((name for text in named if (name := clean_name(text))), "")
+
+
+def cut_in(texts: Iterable[str]) -> str:
+    """How words on a piece say that it is cut: fold or pair; empty where none say."""
+    words = {word for text in texts for word in text.lower().replace(",", " ").split()}
+    return "fold" if "fold" in words else "pair" if "pair" in words else ""
+
+
+def apart_by_number(names: Sequence[str]) -> list[str]:
+    """The names, those that stand more than once with a number of their own."""
+    counts, seen, made = Counter(names), Counter[str](), list[str]()
+    for name in names:
+        seen[name] += 1
+        made.append(f"{name}-{seen[name]}" if counts[name] > 1 else name)
+    return made

@@ -142,7 +142,7 @@ def without_notches(ring: Ring) -> tuple[Ring, tuple[Point, ...]]:
         spots.append(Point((one.start.x + other.end.x) / 2.0, (one.start.y + other.end.y) / 2.0))
         segments[n : n + 2] = [Line(one.start, other.end)]
         owners[n : n + 2] = owners[n : n + 1]
-    return Ring(tuple(segments), tuple(owners), ring.is_turned), tuple(spots)
+    return replace(ring, segments=tuple(segments), owners=tuple(owners)), tuple(spots)
 
 
 def sharpened(ring: Ring) -> Ring:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from diagnose.pattern.brought.sketch import Stroke, box_of_strokes, without_idle_steps
+from diagnose.pattern.brought.told import told_number
 from diagnose.pattern.geometry.bezier import Box, area, box_of, point_at, reverse, tangent
 from diagnose.pattern.geometry.joins import with_end, with_start
 from diagnose.pattern.geometry.plane import distance, dot, scaled
@@ -31,12 +32,18 @@ JOIN_TOL_RATIO = 1 / 300
 class Ring(Struct, frozen=True):
     """A closed run of segments, counter-clockwise, and the stroke that each came from.
 
-    `is_turned` says that it was drawn clockwise.
+    `is_turned` says that it was drawn clockwise; `told` is all that the data of its piece's lines tell.
     """
 
     segments: tuple[Segment, ...]
     owners: tuple[Stroke, ...]
     is_turned: bool = False
+    told: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def is_stored(self) -> bool:
+        """Whether it was drawn by us from a stored pattern."""
+        return told_number(self.told) is not None
 
     @property
     def area_mm2(self) -> float:

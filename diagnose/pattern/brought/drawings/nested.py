@@ -10,7 +10,6 @@ from diagnose.errors import Mistake
 from diagnose.pattern.brought.drawings.halves import shape_of
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.sketch import Sketch
-from diagnose.pattern.brought.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.outline import Line
@@ -62,9 +61,8 @@ def pieces_of(
     shapes = [shape_of(ring) for ring in rings]
     boxes = [Box(*shape.bounds) for shape in shapes]
     order = sorted(range(len(rings)), key=lambda n: -shapes[n].area)
-    told = told_by_piece(sketch.strokes)
     # Pieces of a stored pattern, drawn by us, may lie over one another.
-    stored = {n for n, ring in enumerate(rings) if told_number(told.get(ring.piece, {})) is not None}
+    stored = {n for n, ring in enumerate(rings) if ring.is_stored}
     kept, marks, said, asks = set(order), list[int](), list[str](), list[Mistake]()
     outer = set[int]()
     for n in order:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -47,7 +47,6 @@ GRAIN_RATIO = 0.8
 """A grain line is no longer than this part of the paper it runs over."""
 
 BY_EDGES = "The order of the pieces was presumed from the edges that agree in length."
-Data = Mapping[str, str]
 _FRONT = re.compile(r"\b(?:centre|center)?[ _-]?front\b|\bcf\b", re.IGNORECASE)
 _BACK = re.compile(r"\b(?:centre|center)?[ _-]?back\b|\bcb\b", re.IGNORECASE)
 _CENTRE_FRONT = re.compile(r"\b(?:centre|center)[ _-]?front\b|\bc\.?f\.?\b", re.IGNORECASE)
@@ -171,20 +170,20 @@ def tells_side(name: str) -> bool:
 
 
 def turned_upright(
-    loose: Sequence[Stroke], rows: Sequence[tuple[Ring, Data]]
-) -> tuple[tuple[Stroke, ...], list[tuple[Ring, Data]], tuple[str, ...]]:
+    loose: Sequence[Stroke], rings: Sequence[Ring]
+) -> tuple[tuple[Stroke, ...], list[Ring], tuple[str, ...]]:
     """The loose lines and the rings, each ring with a lone slanting line (its grain) turned until that is upright."""
     from shapely import Point as Spot  # late: it takes longer to import than a pattern takes to read
 
-    lines, made, count = list(loose), list[tuple[Ring, Data]](), 0
-    for ring, data in rows:
+    lines, made, count = list(loose), list[Ring](), 0
+    for ring in rings:
         shape = shape_of(ring)
         spots = [Spot(mid(one.start, one.end)) for one in lines]
         inside = [n for n, one in enumerate(lines) if not one.closed and shape.contains(spots[n])]
         slants = [n for n in inside if _is_slanting(lines[n], shape)]
         straight = [n for n in inside if _is_straight(lines[n])]
         if len(slants) != 1 or len(straight) != 1:
-            made.append((ring, data))
+            made.append(ring)
             continue
         one = lines[slants[0]]
         across, up = one.end.x - one.start.x, one.end.y - one.start.y
@@ -192,11 +191,11 @@ def turned_upright(
         move = turn(Point(*shape.centroid.coords[0]), angle)
         upright = _carried(ring, move)
         if abs(angle) > math.pi / 4.0 and _is_wide(upright) and not _is_wide(ring):
-            made.append((ring, data))  # a panel is higher than wide, and lies as it should: the line is no grain
+            made.append(ring)  # a panel is higher than wide, and lies as it should: the line is no grain
             continue
         for n in inside:
             lines[n] = replace(lines[n], segments=tuple(moved(s, move) for s in lines[n].segments))
-        made.append((upright, data))
+        made.append(upright)
         count += 1
     said = counted(count, "piece[ lies|s lie] slanting on the drawing: each was turned until its grain is upright.")
     return tuple(lines), made, (said,) if count else ()

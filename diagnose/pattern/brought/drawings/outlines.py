@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-import re
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 
-from msgspec import Struct, field
+from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.errors import FitError, Mistake
@@ -26,7 +24,7 @@ from diagnose.pattern.brought.drawings.ordering import (
     tells_side,
     turned_upright,
 )
-from diagnose.pattern.brought.naming import clean_name
+from diagnose.pattern.brought.naming import apart_by_number, cut_in, name_in
 from diagnose.pattern.brought.sketch import Dot, Sketch, Stroke, Words, too_many
 from diagnose.pattern.brought.told import told_by_piece, told_number
 from diagnose.pattern.geometry.bezier import box_of
@@ -49,32 +47,22 @@ of the largest: a letter made a shape, a button. No gusset is so small."""
 NAME_BESIDE_MM = 60.0
 """How far beside an outline the words may stand that name it."""
 
-LONGEST_WORDS = 40
 MOST_RINGS = 1000
-_NOT_NAMES = ("cut ", "piece name:", "size:", "quantity:", "annotation:", "scale", "test", "grain", "place on", "fold",
-              "waist", "hip", "bust", "underbust", "centre ", "center ", "seam allowance")  # fmt: skip
-_NAME_IS = "piece name:"
 
 
 class Outline(Struct, frozen=True):
     """One piece's outline: its number from the left, its name, the ring with the strokes it came from, and its cut.
 
-    `cut` is told by words on the piece: fold or pair; empty where none tell. `told` is all that the data of its lines
-    tell. `smooth` are corners that are said to part no edges, `corners` the four that are said to part its sides.
+    `cut` is told by words on the piece: fold or pair; empty where none tell. `smooth` are corners that are said to part
+    no edges, `corners` the four that are said to part its sides.
     """
 
     number: int
     name: str
     ring: Ring
     cut: str = ""
-    told: Mapping[str, str] = field(default_factory=dict)
     smooth: tuple[Point, ...] = ()
     corners: tuple[Point, ...] = ()
-
-    @property
-    def is_stored(self) -> bool:
-        """Whether it was drawn by us from a stored pattern, so that nothing of it need be presumed."""
-        return told_number(self.told) is not None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -121,7 +109,11 @@ def outlines_of(
     """
     strokes, said = _candidates(sketch.strokes)
     rings, loose = joined_rings(strokes)
-    rings = [ring for ring in rings if ring.area_mm2 >= LEAST_AREA_MM2]
+    told = told_by_piece(sketch.strokes)
+    rings = [
+        replace(ring, told={**told.get(ring.piece, {}), **_own_data(ring)}) for ring in rings
+        if ring.area_mm2 >= LEAST_AREA_MM2
+    ]  # fmt: skip
     if not rings:
         raise _no_outline(sketch, loose)
     if len(rings) > MOST_RINGS:
@@ -139,17 +131,13 @@ def outlines_of(
         one for one in sketch.strokes if one.kind == "inside" or (not one.kind and strokes and one not in strokes)
     )
     found = Found((), tuple(one for one in (*lines, *unnamed) if id(one) not in own), (*said, *notes), asks=tuple(asks))
-    told = told_by_piece(sketch.strokes)
-    rows = [(ring, {**told.get(ring.piece, {}), **_own_data(ring)}) for ring in kept]
-    if any(told_number(data) is None for _, data in rows):
-        closed = [without_notches(sharpened(ring)) for ring, _ in rows]
-        rows = [(ring, data) for (ring, _), (_, data) in zip(closed, rows, strict=True)]
-        found = replace(found, notches=tuple(Dot(spot, "notch") for _, spots in closed for spot in spots))
-    if all(told_number(data) is not None for _, data in rows):
-        rows = sorted(rows, key=_order)
-        return replace(found, outlines=_named(rows, _texts([ring for ring, _ in rows], sketch.words)))
-    lines, upright, turned = turned_upright(found.loose, rows)
-    found = replace(found, loose=lines, said=(*found.said, *turned))
+    if all(ring.is_stored for ring in kept):
+        kept = sorted(kept, key=_order)
+        return replace(found, outlines=_named(kept, _texts(kept, sketch.words)))
+    closed = [without_notches(sharpened(ring)) for ring in kept]
+    lines, upright, turned = turned_upright(found.loose, [ring for ring, _ in closed])
+    notches = tuple(Dot(spot, "notch") for _, spots in closed for spot in spots)
+    found = replace(found, loose=lines, said=(*found.said, *turned), notches=notches)
     return _in_order(found, upright, sketch.words, is_back_middle=is_back_middle, count=count, is_apart=is_apart)
 
 
@@ -167,20 +155,17 @@ def _extent(ring: Ring) -> float:
 
 
 def _in_order(
-    found: Found, rows: Sequence[tuple[Ring, Mapping[str, str]]], words: Sequence[Words], *, is_back_middle: bool,
-    count: int, is_apart: bool,
-) -> Found:  # fmt: skip
+    found: Found, rings: Sequence[Ring], words: Sequence[Words], *, is_back_middle: bool, count: int, is_apart: bool
+) -> Found:
     """The pieces that are no stored ones: one half of them, from the centre front on."""
     backs, fronts = back_and_front(words)
-    middle = _middle([ring for ring, _ in rows])
+    middle = box_of([segment.start for segment in ring.segments] for ring in rings).middle.x
     off = [min((abs(x - middle) for x in xs), default=math.inf) for xs in (backs, fronts)]
-    rings = [ring for ring, _ in rows]
     named = [_name(ring, told) for ring, told in zip(rings, _texts(rings, words), strict=True)]
     half = (
         Halved(tuple(rings)) if is_apart or count == len(rings)
         else halved(rings, is_back_middle=is_back_middle or off[0] < off[1], names=named)
     )  # fmt: skip
-    data = {id(ring.segments): told for ring, told in rows}
     texts = _texts(half.rings, words)
     names = [_name(ring, told) for ring, told in zip(half.rings, texts, strict=True)]
     lying = [lying_of(ring, name) for ring, name in zip(half.rings, names, strict=True)]
@@ -188,31 +173,21 @@ def _in_order(
     if how == BY_EDGES and len(lying) < SURE_CHAIN:
         found = replace(found, asks=(*found.asks, _ORDER))
     is_back = False
-    is_both = len(half.rings) < len(rows)
+    is_both = len(half.rings) < len(rings)
     is_told_back = bool(backs and fronts) and max(backs) < min(fronts) and not is_both
     if is_told_back or is_from_back([names[n] for n in order]):
         backwards = order[::-1]
         is_back = agreeing(lying, order) >= agreeing(lying, backwards)
         order = order if is_back else backwards
-    made = _named(
-        [(half.rings[n], data.get(id(half.rings[n].segments), {})) for n in order],
-        {n: texts[k] for n, k in enumerate(order)},
-    )
-    folded = {n for n, k in enumerate(order) if k in half.folded}
-    paired = {n for n, k in enumerate(order) if k in half.paired}
-    cuts = {**dict.fromkeys(folded, "fold"), **dict.fromkeys(paired, "pair")}
-    made = tuple(replace(one, cut=cuts.get(n, one.cut)) for n, one in enumerate(made))
+    cuts = {**dict.fromkeys(half.folded, "fold"), **dict.fromkeys(half.paired, "pair")}
+    made = _named([half.rings[n] for n in order], [texts[n] for n in order])
+    made = tuple(replace(one, cut=cuts.get(n, one.cut)) for n, one in zip(order, made, strict=True))
     said = (*found.said, *half.said, *([how] if how else []))
     if half.is_middle_presumed and not is_back and not any(map(tells_side, names)) and not (backs or fronts):
         found = replace(found, asks=(*found.asks, _MIDDLE))
     if half.is_twin_presumed:
         found = replace(found, asks=(*found.asks, TWINS))
     return replace(found, outlines=made, said=said, is_from_back=is_back)
-
-
-def _middle(rings: Sequence[Ring]) -> float:
-    """The middle of the drawing, from the left."""
-    return box_of([[segment.start for ring in rings for segment in ring.segments]]).middle.x
 
 
 SURE_CHAIN = 5
@@ -238,10 +213,9 @@ def _own_data(ring: Ring) -> dict[str, str]:
     return {key: value for stroke in ring.owners[::-1] for key, value in stroke.data.items()}
 
 
-def _order(row: tuple[Ring, Mapping[str, str]]) -> tuple[float, float, float]:
-    """Pieces of a stored pattern in its order, others after them from the left."""
-    number = told_number(row[1])
-    return (math.inf if number is None else number, *_from_left(row[0]))
+def _order(ring: Ring) -> tuple[float, float, float]:
+    """Pieces of a stored pattern in its order; of one number, from the left."""
+    return (told_number(ring.told) or 0, ring.corners_box.left, ring.corners_box.right)
 
 
 def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...]]:
@@ -277,31 +251,17 @@ def _widest_gap(ends: Sequence[Point]) -> tuple[float, Point]:
     return max(zip(gaps, some, strict=True))
 
 
-def _from_left(ring: Ring) -> tuple[float, float]:
-    return ring.corners_box.left, ring.corners_box.right
-
-
-def _named(
-    rows: Sequence[tuple[Ring, Mapping[str, str]]], texts: Mapping[int, Sequence[str]] | Sequence[Sequence[str]]
-) -> tuple[Outline, ...]:
-    names = [_name(ring, texts[n]) or f"piece-{n + 1}" for n, (ring, _) in enumerate(rows)]
-    counts, seen = Counter(names), Counter[str]()
-    made = list[Outline]()
-    for n, (name, (ring, data)) in enumerate(zip(names, rows, strict=True)):
-        seen[name] += 1
-        own = f"{name}-{seen[name]}" if counts[name] > 1 else name
-        made.append(Outline(n + 1, own, ring, cut=_cut(texts[n]), told=data))
-    return tuple(made)
-
-
-def _cut(texts: Iterable[str]) -> str:
-    words = {word for text in texts for word in text.lower().replace(",", " ").split()}
-    return "fold" if "fold" in words else "pair" if "pair" in words else ""
+def _named(rings: Sequence[Ring], texts: Sequence[Sequence[str]]) -> tuple[Outline, ...]:
+    names = [_name(ring, texts[n]) or f"piece-{n + 1}" for n, ring in enumerate(rings)]
+    return tuple(
+        Outline(n, name, ring, cut=cut_in(told))
+        for n, (name, ring, told) in enumerate(zip(apart_by_number(names), rings, texts, strict=True), 1)
+    )
 
 
 def _name(ring: Ring, texts: Sequence[str]) -> str:
     """The name its strokes give, else the first words on it that do as one."""
-    return ring.piece or _told(texts)
+    return ring.piece or name_in(texts)
 
 
 def _texts(rings: Sequence[Ring], words: Sequence[Words]) -> list[list[str]]:
@@ -319,24 +279,8 @@ def _texts(rings: Sequence[Ring], words: Sequence[Words]) -> list[list[str]]:
             texts[near].append(one.text)
         elif away[near] <= NAME_BESIDE_MM:
             beside.append((away[near], near, one.text))
-    bare = {n for n, found in enumerate(texts) if not _told(found)}
+    bare = {n for n, found in enumerate(texts) if not name_in(found)}
     for _, n, text in sorted(beside):
         if n in bare:
             texts[n].append(text)
     return texts
-
-
-def _told(texts: Sequence[str]) -> str:
-    for text in texts:
-        if text.lower().startswith(_NAME_IS):
-            return clean_name(text[len(_NAME_IS) :])
-    short = [text for text in texts if len(text) <= LONGEST_WORDS and not text.lower().startswith(_NOT_NAMES)]
-    named = (_CUT_WORDS.sub("", text) for text in short if any(c.isalpha() for c in text) and not _SIZE.fullmatch(text))
-    return next((name for text in named if (name := clean_name(text))), "")
-
-
-_SIZE = re.compile(r"(?:[\d\s.,:/x×*]|by|in|inch|inches|mm|cm|\")+", re.IGNORECASE)
-"""A size alone, such as stands on a test square, is no name."""
-
-_CUT_WORDS = re.compile(r"[\s,;:(-]*\bcut\b.*$", re.IGNORECASE)
-"""How many are cut, written after a piece's name."""

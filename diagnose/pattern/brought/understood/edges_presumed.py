@@ -5,7 +5,6 @@ Counter-clockwise from the bottom front corner: the bottom, the back, the top, t
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from msgspec.structs import replace
@@ -13,6 +12,7 @@ from msgspec.structs import replace
 from diagnose.pattern.brought.drawings.corners import FourCorners, corners_of, cut_at, four_corners
 from diagnose.pattern.brought.drawings.joining import Ring
 from diagnose.pattern.brought.drawings.outlines import Outline
+from diagnose.pattern.brought.naming import apart_by_number
 from diagnose.pattern.brought.told import told_edges
 from diagnose.pattern.outline import (
     END_ROLES,
@@ -113,7 +113,7 @@ def _as_drawn(outline: Outline) -> tuple[Ring, tuple[int, ...], list[str], list[
     if counted is not None:
         return ring, *counted
     if any(owner.part or owner.data.get("role") for owner in ring.owners):
-        return _by_strokes(ring, whole=outline.is_stored)
+        return _by_strokes(ring, whole=ring.is_stored)
     breaks = corners_of(ring) or (0,)
     return ring, breaks, [""] * len(breaks), [""] * len(breaks)
 
@@ -144,13 +144,8 @@ def _by_strokes(ring: Ring, *, whole: bool) -> tuple[Ring, tuple[int, ...], list
 
 def named_edges(edges: Sequence[Edge], sides: Sequence[str]) -> tuple[Edge, ...]:
     """The edges, those without a name called after their side; no two of one name."""
-    names = [edge.name or edge_name(edge.role, side) for edge, side in zip(edges, sides, strict=True)]
-    counts, seen = Counter(names), Counter[str]()
-    made = []
-    for edge, name in zip(edges, names, strict=True):
-        seen[name] += 1
-        made.append(replace(edge, name=f"{name}-{seen[name]}" if counts[name] > 1 else name))
-    return tuple(made)
+    names = apart_by_number([edge.name or edge_name(edge.role, side) for edge, side in zip(edges, sides, strict=True)])
+    return tuple(replace(edge, name=name) for edge, name in zip(edges, names, strict=True))
 
 
 def edge_name(role: str, side: str) -> str:

@@ -76,7 +76,7 @@ class Proposed(Struct, frozen=True):
     @property
     def is_stored(self) -> bool:
         """Whether all of it stands in the drawing as it was stored."""
-        return self.outline.is_stored and all(self.given)
+        return self.outline.ring.is_stored and all(self.given)
 
 
 class OfEdges(Struct, frozen=True):
@@ -126,7 +126,7 @@ def propose(outlines: Sequence[Outline], name: str = "", closure: str = "back") 
 
 def as_stored(proposal: Proposal) -> Proposal:
     """The proposal with the name, closure, seams and added keys that its drawing tells of the stored pattern."""
-    told = [one.outline.told for one in proposal.pieces]
+    told = [one.outline.ring.told for one in proposal.pieces]
     seams, said = told_seams([one.piece for one in proposal.pieces], told)
     closure = _first(told, "closure")
     return replace(
@@ -147,7 +147,7 @@ def _proposed(outline: Outline) -> Proposed:
     ring, breaks, names, roles = parted_outline(outline)
     corners = [ring.segments[n].start for n in breaks]
     four = told_four(corners) if outline.corners else four_corners(corners)
-    begin = four.bottom_front if four and not (outline.is_stored and all(roles)) else 0
+    begin = four.bottom_front if four and not (outline.ring.is_stored and all(roles)) else 0
     order = [*range(begin, len(breaks)), *range(begin)]
     runs = [run_between(ring, breaks, n) for n in order]
     sides = sided(len(runs), tuple((n - begin) % len(breaks) for n in four)) if four else ("",) * len(runs)
@@ -164,7 +164,7 @@ def _proposed(outline: Outline) -> Proposed:
 
 def _bare_piece(outline: Outline, edges: tuple[Edge, ...]) -> Piece:
     """The piece, its cut as the drawing's data or the words on it say."""
-    data = outline.told
+    data = outline.ring.told
     side = data.get("side", "")
     cut = data.get("cut", "") if data.get("cut") in CUTS else outline.cut or "pair"
     extra = told_extra(data.get("extra", ""), "pieces")
