@@ -172,4 +172,4 @@ def draft_of_sketch(sketch: Sketch) -> str:
         FitError: when it holds no outline.
     """
     made = understand(sketch)
-    return drafted(made.proposal, made.seams)
+    return drafted(made.proposal, [one.seam for one in made.seams])

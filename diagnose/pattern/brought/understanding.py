@@ -239,69 +239,56 @@ def understood_of(
         told_mm: what a unit of the file was taken for, where the file does not name it.
         checked: the pattern, where it was stored and read as such.
     """
-    pieces, seams, said, of_seams = _sewn(proposal, terms.unit)
+    pieces, found_seams, said, of_seams = _sewn(proposal, terms.unit)
+    seams, bare = tuple(one.seam for one in found_seams), [one.piece for one in pieces]
     unsure = [one.unsure for one in proposal.pieces if one.unsure is not None]
-    found, levels = (
-        ({}, ())
-        if unsure
-        else levels_of(proposal, [one.piece for one in pieces], [one.seam for one in seams], unit=terms.unit)
-    )
+    found, levels = ({}, ()) if unsure else levels_of(proposal, bare, seams, unit=terms.unit)
     asks = unsure or no_waist(proposal, pieces, found, unit=terms.unit)
     sewn = replace(proposal, pieces=pieces)
     laid = [level.why for level in levels if level.is_laid]
     told = (*proposal.sentences, *_apart_said(pieces, seams), *laid, *filter(None, (of_seams,)), *said)
     made = Understood(
-        sewn, labels, None, seams=seams, levels=levels, said=tuple(dict.fromkeys(told)), said_of_seams=of_seams
+        sewn, labels, None, seams=found_seams, levels=levels, said=tuple(dict.fromkeys(told)), said_of_seams=of_seams
     )
     if asks:
-        crossed = [
-            wrong for one in pieces
-            for wrong in piece_mistakes(one.piece, f"{where}, piece {one.piece.name}", terms.unit)
-        ]  # fmt: skip
+        crossed = [m for one in bare for m in piece_mistakes(one, f"{where}, piece {one.name}", terms.unit)]
         drafts = [] if proposal.is_table else [_draft_of(sewn, seams, where)]
         return replace(made, asks=tuple(crossed or [*asks, *drafts]))
-    done = tuple(replace(one.piece, levels=found.get(one.piece.name, one.piece.levels)) for one in pieces)
-    pattern = Pattern(
-        proposal.name, proposal.closure, done, seams=tuple(one.seam for one in seams), extra=proposal.extra
-    )
+    done = tuple(replace(one, levels=found.get(one.name, one.levels)) for one in bare)
+    pattern = Pattern(proposal.name, proposal.closure, done, seams=seams, extra=proposal.extra)
     try:
         written = checked or read_pattern(to_json(pattern), where, terms.unit)
     except FitError as error:
         return replace(made, asks=error.mistakes)
     pattern = pattern if proposal.is_table else written
-    doubts = [
-        *proposal.asks,
-        *doubts_of(pattern, terms.believable, terms.unit, told_mm=told_mm, is_table=proposal.is_table),
-    ]
+    doubts = [*proposal.asks]
+    doubts += doubts_of(pattern, terms.believable, terms.unit, told_mm=told_mm, is_table=proposal.is_table)
     if terms.believable.is_whole and proposal.seams is None:
-        doubts += unsewn(sewn, [one.seam for one in seams], terms.unit)
+        doubts += unsewn(sewn, seams, terms.unit)
     return replace(made, pattern=pattern, asks=_still_open(doubts, labels, terms))
 
 
-def _apart_said(pieces: Sequence[Proposed], seams: Sequence[SeamFound]) -> tuple[str, ...]:
-    if all(one.is_stored for one in pieces):
+def _apart_said(pieces: Sequence[Proposed], seams: Sequence[Seam]) -> tuple[str, ...]:
+    names = [] if all(one.is_stored for one in pieces) else apart_of(pieces, seams)
+    if not names:
         return ()
-    names = apart_of(pieces, [one.seam for one in seams])
     called = ", ".join(map(piece_quoted, names))
     they, them = ("it is", "it") if len(names) == 1 else ("they are", "them")
-    return (f"{called}: taken for made apart; until it is said what {they} sewn to, no girth has {them}.",) * bool(
-        names
-    )
+    return (f"{called}: taken for made apart; until it is said what {they} sewn to, no girth has {them}.",)
 
 
-def _draft_of(proposal: Proposal, seams: Sequence[SeamFound], where: str) -> Mistake:
+def _draft_of(proposal: Proposal, seams: Sequence[Seam], where: str) -> Mistake:
     text = f"This draft may be used, corrected, as a file given with --labels:\n\n{drafted(proposal, seams)}"
-    return Mistake(
-        where, "Not everything needed can be presumed from the drawing.", "", typed=text, code="labels-wanted"
-    )
+    what = "Not everything needed can be presumed from the drawing."
+    return Mistake(where, what, "", typed=text, code="labels-wanted")
 
 
-def drafted(proposal: Proposal, seams: Sequence[SeamFound]) -> str:
+def drafted(proposal: Proposal, seams: Sequence[Seam]) -> str:
     """The draft of a labels file, with the levels and seams that would be presumed."""
     presumed = presumed_heights([one.piece for one in proposal.pieces])
     low = lowest_mm(proposal)
     heights = {"waist": presumed["waist"] - low} if "waist" in presumed else {}
-    return draft(replace(proposal, heights_mm={**heights, **proposal.heights_mm}), [one.seam for one in seams])
+    return draft(replace(proposal, heights_mm={**heights, **proposal.heights_mm}), seams)
 
 
 def _sewn(proposal: Proposal, unit: Unit) -> tuple[tuple[Proposed, ...], tuple[SeamFound, ...], tuple[str, ...], str]:

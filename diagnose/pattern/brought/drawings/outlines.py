@@ -231,9 +231,8 @@ def _candidates(strokes: Sequence[Stroke]) -> tuple[list[Stroke], tuple[str, ...
 
 def _no_outline(sketch: Sketch, loose: Sequence[Stroke]) -> FitError:
     if not sketch.strokes:
-        return FitError.of(
-            sketch.name, "The drawing holds no lines.", "Text and pictures alone make no pattern.", code="no-lines"
-        )
+        do = "Text and pictures alone make no pattern."
+        return FitError.of(sketch.name, "The drawing holds no lines.", do, code="no-lines")
     if not loose:
         do = "Draw each piece as one closed line, or name its lines after it."
         return FitError.of(sketch.name, "The drawing holds no closed outline.", do, code="no-outline")
