@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping
-from math import inf, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,7 +12,7 @@ import typer
 
 from diagnose.errors import FitError, Mistake, gathered, quoted
 from diagnose.files import bytes_of
-from diagnose.units import UNITS, Unit, read_length
+from diagnose.units import UNITS, Unit
 
 if TYPE_CHECKING:
     from diagnose.model.settings import Settings
@@ -270,24 +269,10 @@ def settings_with(settings: Settings, changes: list[str] | None) -> Settings:
                 raise FitError.of(
                     "--set", f"“{text}” gives no value.", "Write it like --set 'dead-band=1/8 in'.", code="no-value"
                 )
-            is_length = name not in settings.values or settings.values[name].is_length
-            number = read_length(value, f"--set {name}", settings.unit) if is_length else _number(value, name)
-            settings = settings.with_value(name, number)
+            settings = settings.with_value(name, settings.read(name, value, f"--set {name}"))
     if mistakes:
         raise FitError(mistakes)
     return settings
-
-
-def _number(text: str, name: str) -> float:
-    try:
-        number = float(text)
-    except ValueError:
-        number = inf
-    if not isfinite(number):
-        raise FitError.of(
-            f"--set {name}", f"{quoted(text)} is not a number.", "Give a plain number.", code="not-a-number"
-        )
-    return number
 
 
 def json_argument(text: str, option: str) -> Any:

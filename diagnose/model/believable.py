@@ -20,7 +20,7 @@ def outside(
     Args:
         amount: in mm, or minutes.
         low, high: the ends of the range; None where there is none.
-        measure: `length` or `minutes`.
+        measure: `length`, `minutes` or `number`.
         unit: the maker's; a figure that would do in another unit is offered.
     """
     if _lies_in(amount, low, high):
@@ -50,4 +50,4 @@ def _other_unit(amount_mm: float, low: float | None, high: float | None, unit: U
 def _said(amount: float, measure: str, unit: Unit) -> str:
     if measure == "length":
         return both(amount, unit) if amount else f"0 {unit}"
-    return f"{amount:g} minutes"
+    return f"{amount:g} minutes" if measure == "minutes" else f"{amount:g}"

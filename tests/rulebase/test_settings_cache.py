@@ -96,3 +96,32 @@ def test_wrong_settings_are_told_each_time_and_never_kept(folder: Path) -> None:
 def test_settings_that_are_not_there_are_told(tmp_path: Path) -> None:
     with pytest.raises(FitError, match="The file can't be read"):
         read_settings(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [("value: 30 in", "lies outside its own low and high"), ("value: 8 in\n  low: wide", "“wide” is no value")],
+)
+def test_a_setting_whose_figures_do_not_fit_is_told(folder: Path, value: str, says: str) -> None:
+    path = folder / "settings.yaml"
+    path.write_text(
+        path.read_text().replace("value: 8 in\n  low: 1/2 in", value + "\n  low: 1/2 in" * ("low" not in value), 1)
+    )
+    with pytest.raises(FitError, match=says):
+        read_settings(folder)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [
+        ("height-top", "0 in", "0 in is outside what is believable here, 1/2 in (13 mm) to 20 in (508 mm)."),
+        ("side-at", "1.5", "1.5 is outside what is believable here, 0 to 1."),
+        ("dead-band", "-1/4 in", "-1/4 in (-6 mm) is outside what is believable here, from 0 in up."),
+    ],
+)
+def test_a_value_beyond_belief_is_refused_in_a_sentence(folder: Path, name: str, text: str, says: str) -> None:
+    settings = read_settings(folder)
+    with pytest.raises(FitError) as caught:
+        settings.read(name, text, f"--set {name}")
+    assert [(m.where, m.what) for m in caught.value.mistakes] == [(f"--set {name}", says)]
+    assert settings.read("target-wider-top", "-1 in", "") == pytest.approx(-25.4)

@@ -13,7 +13,7 @@ from diagnose.casebook.safely import refusal, write_text
 from diagnose.errors import FitError, Mistake, gathered, nearest, quoted
 from diagnose.model.settings import Settings
 from diagnose.model.standing import PAPERS, Standing, settings_file, standing
-from diagnose.units import UNITS, Unit, read_length
+from diagnose.units import UNITS, Unit
 
 __all__ = ["change_standing"]
 
@@ -73,20 +73,4 @@ def _changed(kept: Standing, text: str, settings: Settings) -> Standing:
         raise FitError.of("settings", f"There is no setting {quoted(name)}.", nearest(name, names), code="unknown-name")
     if not value:
         return replace(kept, values={k: v for k, v in kept.values.items() if k != name})
-    return replace(kept, values={**kept.values, name: _number(name, value, settings, unit=unit)})
-
-
-def _number(name: str, value: str, settings: Settings, unit: Unit) -> float:
-    if settings.values[name].is_length:
-        number = read_length(value, name, unit)
-    else:
-        try:
-            number = float(value)
-        except ValueError:
-            raise FitError.of(
-                name, f"{quoted(value)} is not a number.", "Give a plain number.", code="not-a-number"
-            ) from None
-    least = 0.1 if name.startswith("ruler") else 0.0
-    if not least <= number < 1e6:
-        raise FitError.of(name, f"{quoted(value)} can't be.", "Give a figure above 0.", code="beyond-belief")
-    return number
+    return replace(kept, values={**kept.values, name: settings.in_unit(unit).read(name, value, name)})
