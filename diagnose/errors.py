@@ -20,6 +20,7 @@ MOST_SHOWN = 100
 LONGEST_QUOTED = 60
 LONGEST_LINE = 2000
 LONGEST_PATH = 300
+SURE = "sure-"
 _JSON_WORDS = {"True": "true", "False": "false", "None": "null"}
 
 
@@ -44,6 +45,11 @@ class Mistake(Struct, frozen=True):
     code: str
     typed: str = ""
     about: str = ""
+
+    @property
+    def sure_word(self) -> str:
+        """The word that settles what is only beyond belief, whose code is ``sure-WORD``; empty for everything else."""
+        return self.code.removeprefix(SURE) if self.code.startswith(SURE) else ""
 
     @property
     def remedy(self) -> str:

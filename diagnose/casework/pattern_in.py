@@ -22,7 +22,6 @@ from diagnose.units import Unit, both, short
 
 __all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json", "with_told"]
 
-_SURE = "sure-"
 _IN_TABLE = "To say otherwise, write it in the table: # level:, # seam: and # cut: lines, and the roles of edges."
 _IN_LABELS = "To say otherwise, give a labels file with --labels; name a new one, and a draft of it is shown."
 _CUTS = {"fold": "on the fold", "pair": "a pair", "single": "one"}
@@ -98,14 +97,13 @@ def garment_shown(understood: Understood) -> dict[str, Any]:
 
 def doubts_in(understood: Understood) -> tuple[Mistake, ...]:
     """What is open only because it is beyond belief; none while anything else is open."""
-    doubts = tuple(ask for ask in understood.asks if ask.code.startswith(_SURE))
+    doubts = tuple(ask for ask in understood.asks if ask.sure_word)
     return doubts if len(doubts) == len(understood.asks) else ()
 
 
 def sure_of(understood: Understood, words: Sequence[str]) -> Understood:
     """The pattern with those doubts settled."""
-    codes = {f"{_SURE}{word}" for word in words}
-    return replace(understood, asks=tuple(ask for ask in understood.asks if ask.code not in codes))
+    return replace(understood, asks=tuple(ask for ask in understood.asks if ask.sure_word not in {*words}))
 
 
 def understood_parts(understood: Understood, unit: Unit) -> Iterator[Said]:

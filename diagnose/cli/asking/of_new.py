@@ -96,7 +96,7 @@ def asked_about(understood: Understood, unit: Unit, sure: list[str]) -> Understo
     for doubt in doubts:
         talk(f"\n{doubt.what} {doubt.remedy}")
         if typer.confirm("Is it so?", default=False, err=True):
-            words.append(doubt.code.removeprefix("sure-"))
+            words.append(doubt.sure_word)
     sure += words
     return sure_of(understood, words)
 

@@ -16,9 +16,9 @@ from diagnose.pattern.measure import bounds, garment_girth, opens_at
 from diagnose.pattern.outline import Pattern
 from diagnose.units import UNIT_MM, Unit, both
 
-__all__ = ["APART", "NO_LIMITS", "PART_CODE", "SURE_WORDS", "Believable", "doubt", "doubts_of", "read_in"]
+__all__ = ["APART", "NO_LIMITS", "PART", "SURE_WORDS", "Believable", "doubt", "doubts_of", "read_in"]
 
-PART_CODE = "sure-part"
+PART = "part"
 """That the pattern is only part of a garment settles every doubt."""
 
 APART = "apart"

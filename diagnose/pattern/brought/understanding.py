@@ -19,7 +19,7 @@ from diagnose.pattern.brought.bands import without_bands
 from diagnose.pattern.brought.believing import (
     APART,
     NO_LIMITS,
-    PART_CODE,
+    PART,
     Believable,
     doubt,
     doubts_of,
@@ -215,9 +215,8 @@ def _reordered(found: Found, order: Sequence[int], where: str) -> Found:
 
 def _still_open(asks: Sequence[Mistake], labels: Labels, terms: Terms) -> tuple[Mistake, ...]:
     """What she has not settled with a word."""
-    sure = {f"sure-{word}" for word in (*labels.sure, *terms.sure)}
-    doubtful = [ask for ask in asks if not (ask.code.startswith("sure-") and PART_CODE in sure)]
-    return tuple(ask for ask in doubtful if ask.code not in sure)
+    sure = {*labels.sure, *terms.sure}
+    return tuple(ask for ask in asks if not ask.sure_word or not sure & {ask.sure_word, PART})
 
 
 def understood_of(

@@ -66,8 +66,6 @@ SO: Mapping[str, str] = {
 }  # fmt: skip
 """What is said where it is so, though it is beyond belief."""
 _EASE_IT = "Walk the two and draw one true, or say that the longer is eased in."
-SURE = "sure-"
-"""What a mistake's code begins with that is settled by saying that it is so."""
 IN_PLACE = ("edge", "as-one", "corners", "sew", "levels", "scale", "order", "piece", "whole", "about")
 """What is said in a form of its own, where a refusal is told and what was typed stays."""
 
@@ -107,7 +105,7 @@ def _begun_with(room: Room, case: str, files: Sequence[tuple[str, bytes]], unit:
     if isinstance(made, Case):
         return made
     found = beginning.understood(made)  # of a photograph it takes seconds, in which others change what is theirs
-    if found.pattern is None and not any(one.code.startswith(SURE) for one in found.wrong):
+    if found.pattern is None and not any(one.sure_word for one in found.wrong):
         with room.changing:
             beginning.drop(made)
         raise FitError(found.wrong)
