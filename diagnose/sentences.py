@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-__all__ = ["HARD", "counted", "listed", "lower_first", "unbroken", "upper_first"]
+__all__ = ["HARD", "counted", "kept_together", "listed", "lower_first", "unbroken", "upper_first"]
 
 HARD = "\u00a0"
 """A blank at which no line is broken."""
+
+_IN_ONE = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|mm|cm|m|yd)\b)")
 
 
 def counted(count: int, sentence: str) -> str:
@@ -29,6 +31,11 @@ def lower_first(words: str) -> str:
 def unbroken(words: str) -> str:
     """The words with blanks at which no line is broken."""
     return words.replace(" ", HARD)
+
+
+def kept_together(text: str) -> str:
+    """The text with each length in one piece, wherever the line ends: 1 3/4 in stays together."""
+    return _IN_ONE.sub(HARD, text)
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

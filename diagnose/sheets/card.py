@@ -104,14 +104,14 @@ def _light() -> Layers:
     yield _THIN, [polyline((Point(8.0, 11.0), Point(44.0, 11.0)))]
     yield _BOLD, [polyline((Point(22.0, 12.0), Point(40.0, 12.0)))]
     yield _DASHED, [polyline((Point(17.5, 24.5), Point(25.0, 13.0))), polyline((Point(19.5, 26.0), Point(36.0, 13.0)))]
-    yield _THIN, _lightning(35.0, 22.0)
+    yield _THIN, _lightning()
 
 
-def _lightning(x: float, y: float) -> list[Mark]:
+def _lightning() -> list[Mark]:
     """A flash, struck out."""
     points = ((0, 12), (-3, 5), (0, 5), (-2, 0), (4, 7), (1, 7), (3, 12), (0, 12))
-    bolt = polyline([Point(x + a, y + c) for a, c in points], closed=True)
-    return [bolt, polyline((Point(x - 6.0, y), Point(x + 7.0, y + 12.0)))]
+    bolt = polyline([Point(35.0 + x, 22.0 + y) for x, y in points], closed=True)
+    return [bolt, polyline((Point(29.0, 22.0), Point(42.0, 34.0)))]
 
 
 def _held_level() -> Layers:

@@ -140,7 +140,7 @@ def as_sheet(drawing: Drawing, unit: Unit, label: str, screen: Screen = "wide") 
     layers = tuple((one.id, one.label) for one in drawing.layers if one.id in SWITCHED)
     svg = picture_svg(drawing, label, "pattern")
     overlaid = drawing.layer("old-line") is not None
-    return Sheet(Markup(svg), layers, overlaid, unit=unit, screen=screen, left_out=drawing.left_out)
+    return Sheet(svg, layers, overlaid, unit=unit, screen=screen, left_out=drawing.left_out)
 
 
 def _over(sheet: Sheet, under: Under) -> Sheet:

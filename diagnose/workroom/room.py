@@ -119,7 +119,7 @@ class Room:
         from diagnose.sheets.writers.svg import sign_svg
 
         style = str(case.garment.get("style", "")) or None
-        return self.kept(("sign", sign.id, style), lambda: Markup(sign_svg(sign, style)))
+        return self.kept(("sign", sign.id, style), lambda: sign_svg(sign, style))
 
     def worked(self, case: Case, number: int, ways: Mapping[str, str] | None = None) -> WorkedOut:
         """A stored try-on of the case worked out, on the version it was of.

@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 
 from diagnose.errors import Mistake
 from diagnose.places import bundled_rules
-from diagnose.sentences import lower_first, upper_first
+from diagnose.sentences import kept_together, lower_first, upper_first
 from diagnose.sheets.templates import templates_of
 from diagnose.workroom.asked import url
 from diagnose.workroom.telling import do_here, where_here
@@ -28,7 +28,6 @@ __all__ = ["ASSETS", "Terms", "asset_path", "message", "page", "query_of", "temp
 
 HERE = Path(__file__).parent
 ASSETS = {"workroom.css": "text/css", "workroom.js": "text/javascript"}
-_IN_ONE = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|mm|cm|m|yd)\b)")
 _NOT_TEXT = re.compile(
     r"""<(head|a|button|label|summary|legend|select|textarea|svg|script|style|code)\b.*?</\1\s*>"""
     r"""|<(?:"[^"]*"|'[^']*'|[^'">])*>""",
@@ -190,11 +189,6 @@ def query_of(ways: Sequence[str]) -> str:
     return urlencode({"way": ways}, doseq=True)
 
 
-def kept_together(text: str) -> str:
-    """The text with each length in one piece, wherever the line ends."""
-    return _IN_ONE.sub("\N{NO-BREAK SPACE}", text)
-
-
 def _with_unit(told: object, unit: Unit) -> str:
     """What she told of the wearer, with its unit."""
     from diagnose.casework.glance import as_told
@@ -210,7 +204,7 @@ def _piece_title(name: str) -> str:
 
 
 def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
-    """A drawing within a page; `picture_svg` has escaped every word in it."""
+    """A drawing within a page."""
     from diagnose.sheets.writers.svg import picture_svg
 
-    return Markup(picture_svg(drawing, label, kind))
+    return picture_svg(drawing, label, kind)

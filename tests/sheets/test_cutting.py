@@ -19,6 +19,7 @@ from diagnose.pattern.measure import garment_girth
 from diagnose.pattern.operations import do, parse_operations
 from diagnose.pattern.outline import Pattern, Point
 from diagnose.sheets.cutting.bones_kept import Bone, CutDown, reused
+from diagnose.sheets.cutting.cloth import cloth_for
 from diagnose.sheets.cutting.cutting_list import cutting_list
 from diagnose.sheets.cutting.cutting_text import cutting_lines, cutting_to_json
 from diagnose.sheets.words.parts import plain_lines
@@ -112,7 +113,7 @@ def test_a_strap_that_was_lengthened_is_cut_longer(bodies: Pattern) -> None:
 
 def test_cloth_area_counts_both_halves_and_the_allowances() -> None:
     """A fold piece of 100 by 200 with 1 in at the lacing edge: 2 · 125.4 · 200; laid out 250.8 wide, 200 long."""
-    found = cutting_list(one(oblong()), settings(), allowances={"lacing": 25.4}).cloth
+    found = cloth_for(one(oblong()), {"lacing": 25.4}, settings().mm("cloth-width"))
     assert found.area_mm2 == pytest.approx(2 * 125.4 * 200)
     assert found.pieces == 1
     assert found.length_mm == pytest.approx(200.0)
@@ -123,18 +124,18 @@ def test_pairs_are_laid_twice_and_rows_are_added_when_the_cloth_is_full() -> Non
     pieces = tuple(
         replace(oblong(wide=500.0), name=name, cut="pair") for name in ("a", "b")
     )  # fmt: skip
-    found = cutting_list(Pattern("two", "back", pieces), settings(), allowances={}).cloth
+    found = cloth_for(Pattern("two", "back", pieces), {}, settings().mm("cloth-width"))
     assert found.pieces == 4
     assert found.length_mm == pytest.approx(406.0)
 
 
 def test_grain_is_turned_to_run_along_the_cloth() -> None:
     piece = oblong(cut="pair", grain=(Point(10.0, 50.0), Point(90.0, 50.0)))
-    assert cutting_list(one(piece), settings(), allowances={}).cloth.length_mm == pytest.approx(100.0)
+    assert cloth_for(one(piece), {}, settings().mm("cloth-width")).length_mm == pytest.approx(100.0)
 
 
 def test_a_piece_wider_than_the_cloth_is_said() -> None:
-    found = cutting_list(one(oblong(wide=900.0)), settings(), allowances={})
+    found = cutting_list(one(oblong(wide=900.0)), settings())
     assert found.cloth.length_mm is None
     assert any("wider than the cloth" in line for line in plain_lines(cutting_lines(found)))
 

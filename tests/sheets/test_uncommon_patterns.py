@@ -173,7 +173,7 @@ def test_a_level_that_misses_its_piece_is_neither_named_nor_measured() -> None:
     words = [mark.words for layer in drawing.layers for mark in layer.marks if isinstance(mark, Text)]
     assert ("hip" in words, "waist" in words) == (True, False)
     wider = replace(oblong(wide=110.0), levels=MISSING)
-    assert [move.at for move in line_moves(piece, wider, 3.0, "mm")] == ["hip"]
+    assert [move.at for move in line_moves(piece, wider, "mm")] == ["hip"]
 
 
 def test_marks_that_come_to_nothing_are_not_drawn() -> None:

@@ -18,7 +18,7 @@ from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.measure import channel_length, edge_length, garment_girth, slit_length
 from diagnose.pattern.operations.openings.eyelets import closer_at
 from diagnose.pattern.outline import Channel, Pattern, Piece, lips_of
-from diagnose.sheets.cutting.allowance import Allowances, allowances_of
+from diagnose.sheets.cutting.allowance import allowances_of
 from diagnose.sheets.cutting.bones_kept import Bone, BoneChange, Reuse, bone_changes, reused
 from diagnose.sheets.cutting.cloth import Cloth, StrapPiece, cloth_for, strap_pieces
 
@@ -89,16 +89,13 @@ class CuttingList(Struct, frozen=True):
     reuse: Reuse | None = None
 
 
-def cutting_list(
-    pattern: Pattern, settings: Settings, before: Pattern | None = None, allowances: Allowances | None = None
-) -> CuttingList:
+def cutting_list(pattern: Pattern, settings: Settings, before: Pattern | None = None) -> CuttingList:
     """The cutting list of a pattern.
 
     Args:
         pattern: the pattern as it is now.
         settings: the ends, pitches and widths left to judgement, and the ruler.
         before: the version that bones were last cut for.
-        allowances: for the cloth, by the role of the edge; those of the settings when left out.
     """
     bones = bones_of(pattern, settings)
     older = bones_of(before, settings) if before else None
@@ -111,9 +108,7 @@ def cutting_list(
         waist_tape_mm=garment_girth(pattern, "waist"),
         binding=_binding(pattern),
         straps=strap_pieces(pattern, settings),
-        cloth=cloth_for(
-            pattern, allowances_of(settings) if allowances is None else allowances, settings.mm("cloth-width")
-        ),
+        cloth=cloth_for(pattern, allowances_of(settings), settings.mm("cloth-width")),
         changes=bone_changes(older, bones) if older is not None else (),
         reuse=reused(older, bones) if older is not None else None,
     )
@@ -144,12 +139,12 @@ def _grouped(bones: tuple[Bone, ...]) -> tuple[BoneGroup, ...]:
     groups: dict[tuple[float, float], list[Bone]] = defaultdict(list)
     for bone in bones:
         if bone.length_mm > 0.0:
-            groups[(round(bone.length_mm, 4), round(bone.width_mm, 4))].append(bone)
+            groups[bone.size].append(bone)
     return tuple(
         BoneGroup(
             found[0].length_mm, found[0].width_mm, sum(b.count for b in found), channels=tuple(b.name for b in found)
         )
-        for _, found in sorted(groups.items(), reverse=True)
+        for _, found in sorted(groups.items(), key=lambda group: group[0][::-1], reverse=True)
     )
 
 

@@ -90,18 +90,16 @@ def hatched(area: Area, spacing_mm: float, *, rising: bool) -> tuple[Path, ...]:
     return tuple(polyline(_ring(part.coords)) for part in parts if isinstance(part, LineString) and part.length > 0.2)
 
 
-def line_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> tuple[Measure, ...]:
+def line_moves(old: Piece, new: Piece, unit_: Unit) -> tuple[Measure, ...]:
     """How far each side edge moved at each level, and every other edge that moved, where it moved most."""
-    sides = tuple(_side_moves(old, new, size_mm, unit_=unit_))
+    sides = tuple(_side_moves(old, new, unit_))
     done, kept = {measure.edge for measure in sides}, {edge.name: edge for edge in new.edges}
     rest = [(edge, kept[edge.name]) for edge in old.edges if edge.name in kept and edge.name not in done]
-    most = (
-        _most_moved(old, edge, now, size_mm=size_mm, unit_=unit_) for edge, now in rest if edge.segments != now.segments
-    )
+    most = (_most_moved(old, edge, now, unit_=unit_) for edge, now in rest if edge.segments != now.segments)
     return sides + tuple(measure for measure in most if measure is not None)
 
 
-def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator[Measure]:
+def _side_moves(old: Piece, new: Piece, unit_: Unit) -> Iterator[Measure]:
     kept = {edge.name: edge for edge in new.edges}
     for station in STATIONS:
         if station not in old.levels or station not in new.levels:
@@ -111,7 +109,7 @@ def _side_moves(old: Piece, new: Piece, size_mm: float, unit_: Unit) -> Iterator
             moved = _along(kept[edge.name], inner, end) if edge and edge.name in kept else None
             if edge and moved is not None and distance(end, moved) >= LEAST_SHOWN_MM:
                 words = short(distance(end, moved), unit_)
-                yield _outward(inner, Measure(end, moved, words, size_mm=size_mm, edge=edge.name, at=station))
+                yield _outward(inner, Measure(end, moved, words, size_mm=1.0, edge=edge.name, at=station))
 
 
 def _level_ends(piece: Piece, station: str) -> tuple[tuple[Point, Point], ...]:
@@ -145,7 +143,7 @@ def _outward(inner: Point, measure: Measure) -> Measure:
     return replace(measure, start=measure.end, end=measure.start)
 
 
-def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) -> Measure | None:
+def _most_moved(old: Piece, edge: Edge, now: Edge, unit_: Unit) -> Measure | None:
     """How far the edge moved square to itself where it moved most, near its middle where it moved evenly."""
     size = run_length(edge.segments)
     count = max(2, math.ceil(size / COMPARED_EVERY_MM))
@@ -161,7 +159,7 @@ def _most_moved(old: Piece, edge: Edge, now: Edge, size_mm: float, unit_: Unit) 
     # The words stand on the side away from the paper.
     outer, inner = (spots[n], there) if is_inside(old, there) else (there, spots[n])
     at = "all along" if min(away[1:-1]) > most - LEAST_SHOWN_MM else "at its most"
-    return Measure(outer, inner, short(away[n], unit_), size_mm=size_mm, edge=edge.name, at=at)
+    return Measure(outer, inner, short(away[n], unit_), size_mm=1.0, edge=edge.name, at=at)
 
 
 def _square_to(edge: Edge, spot: Point) -> Point | None:

@@ -158,9 +158,8 @@ def circle(middle: Point, radius_mm: float) -> Path:
 def arrow_head(tip: Point, back: Point, size_mm: float) -> Path:
     """A filled head at `tip` of a line that comes from `back`."""
     away = scaled(unit(sub(back, tip)), size_mm)
-    sides = [add(tip, turned(away, angle)) for angle in (0.35, -0.35)]
-    points = (tip, sides[0], sides[1], tip)
-    return Path(tuple(Line(a, b) for a, b in pairwise(points)), closed=True, filled=True)
+    corners = (tip, *(add(tip, turned(away, angle)) for angle in (0.35, -0.35)), tip)
+    return replace(polyline(corners, closed=True), filled=True)
 
 
 def plain_marks(marks: Iterable[Mark]) -> Iterator[Plain]:

@@ -143,7 +143,7 @@ def _figure(stands: Standing, unit_: Unit, zones: Sequence[Zone], letters: Seque
         )
     if old is None or not changed:
         return Figure(stands, changed, spots=spots)
-    moves = line_moves(old, new, 1.0, unit_=unit_)
+    moves = line_moves(old, new, unit_)
     return Figure(stands, changed, taken_paper(old, new), added=added_paper(old, new), measures=moves, spots=spots)
 
 

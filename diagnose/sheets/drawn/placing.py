@@ -49,9 +49,8 @@ class Standing(Struct, frozen=True):
 
 
 def placed_pieces(
-    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None, between_mm: float = 0.0,
-    rows: int = 1,
-) -> tuple[Placed, ...]:  # fmt: skip
+    pattern: Pattern, before: Pattern | None = None, only: Container[str] | None = None, between_mm: float = 0.0
+) -> tuple[Placed, ...]:
     """The pieces with their places; an older piece that is no more is not among them.
 
     Args:
@@ -59,9 +58,8 @@ def placed_pieces(
         before: as it was.
         only: names of the pieces wanted; all of them when left out.
         between_mm: how far apart pieces must lie at least; those that lie closer are moved towards the back.
-        rows: in how many rows, one beneath the other, for a page that is higher than wide; none: where they lie.
     """
-    return places_of(standing_pieces(pattern, before, only), between_mm, rows)
+    return places_of(standing_pieces(pattern, before, only), between_mm)
 
 
 def standing_pieces(

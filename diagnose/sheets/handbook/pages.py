@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment
-from markupsafe import Markup
 from msgspec import Struct
 
 from diagnose.casebook.safely import PART_PREFIX, filled
@@ -18,7 +17,6 @@ from diagnose.pattern.outline import Pattern
 from diagnose.rulebase.base import RuleBase
 from diagnose.rulebase.reading.entries import Alteration, EntryOfItsOwn
 from diagnose.rulebase.reading.schema import RuleSet, Term
-from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.entry_pages import FOLDERS, page_of
 from diagnose.sheets.handbook.examples import bundled_patterns, work_example
 from diagnose.sheets.handbook.linking import Links
@@ -123,16 +121,10 @@ def _render(template: str, base: RuleBase, root: str, **more: Any) -> str:
 @cache
 def _environment() -> Environment:
     environment = templates_of(TEMPLATES)
-    environment.globals["picture"] = _picture
-    environment.globals["sign"] = lambda symptom: Markup(sign_svg(symptom))
+    environment.globals |= {"picture": picture_svg, "sign": sign_svg}
     environment.filters["words"] = lambda text: text.replace("-", " ")
     environment.filters["in_100"] = lambda chance: f"{100.0 * chance:.2g} in 100"
     return environment
-
-
-def _picture(drawing: Drawing, label: str) -> Markup:
-    """A drawing for the page; `picture_svg` has escaped every word in it."""
-    return Markup(picture_svg(drawing, label))
 
 
 def make_handbook(

@@ -127,9 +127,9 @@ def heading(text: str, style: str = "bold") -> Iterator[Part]:
     yield Heading(text, style)
 
 
-def item(text: str, mark: str = "-", style: str = "") -> Iterator[Part]:
+def item(text: str, mark: str = "-") -> Iterator[Part]:
     """The text behind a mark, which stands at the right of at least two cells."""
-    yield from wrapped(text, f"{mark.rjust(2)} ", style=style)
+    yield from wrapped(text, f"{mark.rjust(2)} ")
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[str]], indent: int = 0) -> Iterator[Part]:
@@ -137,22 +137,22 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], indent: int = 0) 
     yield Rows(tuple(heads), tuple(map(tuple, rows)), indent)
 
 
-def plain_lines(said: Iterable[Said], width: int = WIDTH) -> Iterator[str]:
-    """What is said as plain lines of text, each at most so many cells wide but where it is a line of its own."""
+def plain_lines(said: Iterable[Said]) -> Iterator[str]:
+    """What is said as plain lines of text, each at most 80 cells wide but where it is a line of its own."""
     for part in said:
         if isinstance(part, str):
             yield from (line.rstrip() for line in printable(part, but="\n").split("\n"))
         else:
-            for line in _plain_console(width).render_lines(part, pad=False):
+            for line in _plain_console().render_lines(part, pad=False):
                 yield "".join(segment.text for segment in line).rstrip()
 
 
 @cache
-def _plain_console(width: int) -> Console:
+def _plain_console() -> Console:
     # Imported here, as all of rich: what says a line or two, or answers in JSON, needs no layout.
     from rich.console import Console
 
     # Of a height too, which nothing here hangs on: rich would look for a terminal's for every part.
     return Console(
-        file=StringIO(), width=width, height=width, color_system=None, force_terminal=False, legacy_windows=False
+        file=StringIO(), width=WIDTH, height=WIDTH, color_system=None, force_terminal=False, legacy_windows=False
     )

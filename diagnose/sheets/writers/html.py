@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from functools import cache
 from pathlib import Path
 
 from jinja2 import Template
 from markupsafe import Markup
 
-from diagnose.sentences import unbroken
-from diagnose.sheets.drawn.drawing import Drawing
+from diagnose.sentences import kept_together
 from diagnose.sheets.signs import sign_picture
 from diagnose.sheets.templates import templates_of
 from diagnose.sheets.view_model import FROM_THE_GAP, SheetView, Sign
@@ -19,14 +17,13 @@ from diagnose.sheets.writers.svg import picture_svg
 
 __all__ = ["write_html"]
 
-LENGTH = re.compile(r"\d+(?: \d+/\d+| (?:in|mm|cm)\b)+")
 TEMPLATE = "page.html.j2"
 
 
 def write_html(view: SheetView) -> str:
     """The page of a sheet; whatever the maker wrote is escaped."""
     return _template().render(
-        view=view, wall=wall_sheet(view), picture=_picture, sign=_sign, percent=_percent, from_the_gap=FROM_THE_GAP
+        view=view, wall=wall_sheet(view), picture=picture_svg, sign=_sign, percent=_percent, from_the_gap=FROM_THE_GAP
     )
 
 
@@ -36,19 +33,14 @@ def _template() -> Template:
 
 
 def _unbroken(value: object) -> object:
-    """What is put into the page, its lengths with spaces at which no line is broken: 1 3/4 in stays together."""
+    """What is put into the page, each length in one piece."""
     if isinstance(value, str) and not isinstance(value, Markup):
-        return LENGTH.sub(lambda found: unbroken(found[0]), value)
+        return kept_together(value)
     return value
 
 
-def _picture(drawing: Drawing, label: str, kind: str = "") -> Markup:
-    """A drawing for the page; `picture_svg` has escaped every word in it."""
-    return Markup(picture_svg(drawing, label, kind))
-
-
 def _sign(sign: Sign, label: str) -> Markup:
-    return _picture(sign_picture(sign.picture, sign.style, sign.title), label)
+    return picture_svg(sign_picture(sign.picture, sign.style, sign.title), label)
 
 
 def _percent(share: float) -> str:

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from html import escape
 
+from markupsafe import Markup
+
 from diagnose.errors import printable
 from diagnose.pattern.geometry.bezier import Box
 from diagnose.pattern.outline import Line, Point, Segment
@@ -61,8 +63,10 @@ def write_svg(drawing: Drawing) -> str:
     return "\n".join(('<?xml version="1.0" encoding="UTF-8"?>', head, title, *layers, "</svg>", ""))
 
 
-def picture_svg(drawing: Drawing, label: str, kind: str = "") -> str:
+def picture_svg(drawing: Drawing, label: str, kind: str = "") -> Markup:
     """The drawing for a place on a page: it fills the width it is given, takes the page's inks, and is read as `label`.
+
+    It is markup, for every word in it is escaped.
 
     Args:
         drawing: what to draw.
@@ -72,16 +76,16 @@ def picture_svg(drawing: Drawing, label: str, kind: str = "") -> str:
     box = drawing.frame
     layers = "".join(_layer(layer, PAGE_INKS, "") for layer in drawing.layers)
     named = f' class="{escape(kind)}"' if kind else ""
-    return (
+    return Markup(
         f'<svg{named} role="img" aria-label="{_escaped(label)}" viewBox="{_box(box)}" '
         f'preserveAspectRatio="xMidYMid meet">{layers}</svg>'
     )
 
 
-def sign_svg(symptom: Symptom, style: str | None = None) -> str:
+def sign_svg(symptom: Symptom, style: str | None = None) -> Markup:
     """The picture of a sign as SVG for a page, its title as what is read aloud; nothing where the rule draws none."""
     if symptom.picture is None:
-        return ""
+        return Markup("")
     return picture_svg(sign_picture(symptom.picture, style, symptom.title), symptom.title, "sign")
 
 
