@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.finish.walking import arms_change
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.in_words import notes_said
 from diagnose.pattern.measure import edge_length, garment_girth
@@ -135,6 +136,22 @@ def test_a_seam_edge_that_came_out_too_long_is_trimmed_and_one_too_short_is_draw
     assert f"Walked against its partner: first panel, back is drawn 1/4 in (6 mm) {word} at the {role}." in notes_said(
         made.notes, {}
     )
+
+
+def test_each_arm_of_a_seam_is_walked_though_the_whole_of_it_has_kept_its_length(settings: Settings) -> None:
+    pattern = panels(100, 100)
+    corners = (("top-edge", TOP), ("hem", HEM))
+    raised = [
+        ReshapeEdge(
+            piece="panel-1", edges=(edge,), from_=Point(100.0, y), peak=Point(100.0, y), to=Point(30.0, y), height=2.0
+        )
+        for edge, y in corners
+    ]
+    board = Board(Altered(pattern)).do(raised, "both")
+    seam = pattern.seams[0]
+    assert arms_change(pattern, board.pattern, seam) == pytest.approx((2.0, -2.0), abs=0.05)
+    made = evened(board, pattern, Task(length(alteration({"do": "note", "why": "It is for the hand."}), 0.0), settings))
+    assert arms_change(pattern, made.pattern, seam) == pytest.approx((0.0, 0.0), abs=0.1)
 
 
 def test_a_change_at_a_level_that_the_pattern_lacks_draws_nothing_and_changes_no_girth(settings: Settings) -> None:
