@@ -89,9 +89,8 @@ def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[Note, ...]]:
 
 
 def _carried_level(paper: Paper, piece: Piece, line: Polyline) -> Polyline:
-    """The level carried; one that is cut first loses what overhangs the paper, which lies on no part of it."""
-    bits = _all_bits(paper, line)
-    return _joined(bits if len({bit.part for bit in bits}) == 1 else _all_bits(paper, trimmed(piece, line)))
+    """The level carried, without what overhangs the paper, which lies on no part of it."""
+    return _joined(_all_bits(paper, trimmed(piece, line)))
 
 
 def _straight_channel(paper: Paper, channel: Channel) -> Channel:

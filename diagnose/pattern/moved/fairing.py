@@ -201,7 +201,7 @@ def _held(
     most_mm: float,
 ) -> Blend | None:
     """The blend that leaves a kept level the length it has, where one ends at the joint and the parts meet there."""
-    if joint.opening_mm > HELD_MM or joint.keeps_corner or joint.is_fair:
+    if joint.opening_mm > max(HELD_MM, joint.step_mm) or joint.keeps_corner or joint.is_fair:
         return None
     ends = [end for line in keep for end in (line[0], line[-1])]
     place = next(

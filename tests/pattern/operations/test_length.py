@@ -13,10 +13,12 @@ from cut_paper import INCH, alone, only, polygon, sheet
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from paper import curved, one
 
 from diagnose.errors import FitError
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.altered import Altered
+from diagnose.pattern.finish.faults import unfair_edges
 from diagnose.pattern.form.checks import piece_mistakes
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.in_words import notes_said
@@ -75,6 +77,15 @@ def test_shortening_at_a_hollow_waist_leaves_the_girth_there_and_the_bend_on_the
     back = do(made.pattern, [Length("waist", 0.0, -12.0)]).pattern
     for piece, again in zip(pattern.pieces, back.pieces, strict=True):
         assert polygon(piece).exterior.hausdorff_distance(polygon(again).exterior) < 0.35
+
+
+@pytest.mark.parametrize("mm", [25.0, 44.0, 50.0])
+def test_the_waist_is_held_where_a_hollow_seam_has_no_room_to_be_carried_as_one_line(mm: float) -> None:
+    """At 2 in the strip takes nearly all there is up to the next level; the waist is drawn on past the seam."""
+    pattern = one(curved())
+    made = do(pattern, [Length("waist", 0.0, mm)]).pattern
+    assert garment_girth(made, "waist") == pytest.approx(garment_girth(pattern, "waist"), abs=0.05)
+    assert unfair_edges(pattern, made) == ([], [])
 
 
 @pytest.mark.parametrize("name", ["six-panel-corset", "gored-corset", "front-laced-stays", "sleeved-bodice"])
