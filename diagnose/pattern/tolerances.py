@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from diagnose.units import INCH_MM
+
 __all__ = [
     "CLOSE_TOL_MM", "FAR_MM", "FLATTEN_TOL_MM", "LEAST_AREA_MM2", "LEAST_STEP_MM",
     "LEVEL_REACH_TOL_MM", "MOST_EDGES", "MOST_EXTRA_DEPTH", "MOST_MARKS", "MOST_PIECES", "MOST_SEGMENTS",
@@ -25,10 +27,10 @@ FLATTEN_TOL_MM = 0.05
 ON_OUTLINE_TOL_MM = 5e-6
 """A point this near the outline lies on it: a little more than the rounding of a written pattern."""
 
-LEVEL_REACH_TOL_MM = 25.4 / 16
+LEVEL_REACH_TOL_MM = INCH_MM / 16
 """How far short of the outline a level may end: one mark of the maker's ruler."""
 
-SLIT_FOOT_TOL_MM = 25.4 / 8
+SLIT_FOOT_TOL_MM = INCH_MM / 8
 """How far a slit's foot may lie from the bottom or top edge: as seams may differ."""
 
 SEAM_MATCH_TOL_MM = 3.2
@@ -59,7 +61,7 @@ ON_EDGE_MM = 0.5
 ON_LINE_MM = 1e-6
 """A point this near a line lies on it."""
 
-ON_OUTLINE_MM = 25.4 / 8
+ON_OUTLINE_MM = INCH_MM / 8
 """How far from the outline a place may be given that is meant to be on it."""
 
 PAST_MM = 2.0

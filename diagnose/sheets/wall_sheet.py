@@ -32,6 +32,7 @@ from diagnose.sheets.drawn.screens import FEW_PIECES, settled_mm
 from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.wording import in_first_unit
+from diagnose.units import INCH_MM
 
 __all__ = ["WALL_LETTERS_MM", "drawn_high", "wall_rows", "wall_sheet"]
 
@@ -42,7 +43,7 @@ CROWDED_LETTERS_MM = 3.9
 """Crowded pieces have lower letters, and stand closer."""
 
 LEAST_DRAWN_MM = 108.0
-TEN_POINTS_MM = 10.0 / 72.0 * 25.4
+TEN_POINTS_MM = 10.0 / 72.0 * INCH_MM
 SCALES = (1.3, 1.2, 1.1, 1.05, 1.0, TEN_POINTS_MM / BODY_MM)
 """How large the words are set, the largest first: the least are 10 points high."""
 

@@ -22,16 +22,17 @@ from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.carry import Redrawn
 from diagnose.pattern.outline import SIDE_ROLES, Channel, Edge, Piece, Point, Polyline, Role
 from diagnose.sentences import listed
+from diagnose.units import INCH_MM
 
 __all__ = [
     "EDGE_CLEARANCE_MM", "SLIT_CLEARANCE_MM", "Exit", "carry_ends", "channels_in_slits", "exit_of", "follow_edges",
     "near_edge", "past_edge", "side_chords", "stopped_at",
 ]  # fmt: skip
 
-EDGE_CLEARANCE_MM = 6.35
-SLIT_CLEARANCE_MM = 3.175
-ENDED_THERE_MM = 25.4
-BESIDE_MM = 25.4
+EDGE_CLEARANCE_MM = INCH_MM / 4
+SLIT_CLEARANCE_MM = INCH_MM / 8
+ENDED_THERE_MM = INCH_MM
+BESIDE_MM = INCH_MM
 BONE_CHORD_TOL_MM = 0.5
 NO_SHIFT_MM = 1e-6
 TOUCH_MM = 1e-6

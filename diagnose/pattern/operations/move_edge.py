@@ -50,11 +50,11 @@ from diagnose.pattern.operations.reshape_edge import adjoining
 from diagnose.pattern.outline import STIFF_ROLES, Edge, Pattern, Piece, Point, run_of
 from diagnose.pattern.tolerances import SAME_PLACE_MM
 from diagnose.sentences import upper_first
-from diagnose.units import LEAST_SAID_MM, both
+from diagnose.units import INCH_MM, LEAST_SAID_MM, both
 
 __all__ = ["MoveEdge", "Place", "from_end_to_end"]
 
-LEVEL_REACH_MM = 12.7
+LEVEL_REACH_MM = INCH_MM / 2
 AT_END_MM = 3.0
 STIFF_END_RATIO = 1 / 8
 WORTH_SAYING_MM = 0.5

@@ -38,11 +38,11 @@ from diagnose.pattern.operations.parameters import (
     or_none,
 )
 from diagnose.pattern.outline import Pattern, Piece, Polyline
-from diagnose.units import both
+from diagnose.units import INCH_MM, both
 
 __all__ = ["LevelShift", "Marks"]
 
-DRAWN_ON_MM = 25.4
+DRAWN_ON_MM = INCH_MM
 HALF_WAY = 0.5
 POINTS = 8
 """Into how many parts a level is divided that is bent in its middle."""

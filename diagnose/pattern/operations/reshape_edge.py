@@ -33,11 +33,11 @@ from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, a_place, may, need, one_of, one_or_more
 from diagnose.pattern.outline import Edge, Pattern, Piece, Point, Run, run_of, runs_along
 from diagnose.pattern.tolerances import SAME_PLACE_MM
-from diagnose.units import both
+from diagnose.units import INCH_MM, both
 
 __all__ = ["Direction", "ReshapeEdge", "adjoining", "shifts_over"]
 
-OFF_EDGE_MM = 12.7
+OFF_EDGE_MM = INCH_MM / 2
 RUN_CORNER_DEG = 20.0
 Direction = Literal["up", "out", "in", "down"]
 _OPPOSITE: dict[Direction, Direction] = {"up": "down", "down": "up", "out": "in", "in": "out"}

@@ -16,10 +16,11 @@ from diagnose.pattern.measure import edge_length, edge_point_at, mm_of_point
 from diagnose.pattern.moved.shift import runs_on
 from diagnose.pattern.outline import Edge, Point, runs_along
 from diagnose.plan.drawing.half import Half
+from diagnose.units import INCH_MM
 
 __all__ = ["EdgeLine", "Stretch", "edge_line"]
 
-NEAR_LINE_MM = 12.7
+NEAR_LINE_MM = INCH_MM / 2
 
 
 class Stretch(Struct, frozen=True):

@@ -26,6 +26,7 @@ from diagnose.pattern.geometry.plane import across, along, cross, distance, dot,
 from diagnose.pattern.geometry.polylines import part_along
 from diagnose.pattern.measure import cut_level, edge_length, mm_of_point
 from diagnose.pattern.outline import Edge, Line, Piece, Point
+from diagnose.units import INCH_MM
 
 __all__ = ["FoldLine", "best_line", "level_point", "level_share"]
 
@@ -36,12 +37,12 @@ TRIED = 12
 CROSSED, TOUCHED, SWALLOWED, ON_CLOSING_LINE, AT_EYELETS = 3.0, 0.3, 1.5, 0.8, 1.2
 SLIT_CUT, SHORT_EDGE, FIXING, UNDER_ARM = 6.0, 4.0, 2.0, 3.0
 LEANS = (0.0, -0.03, -0.015, 0.015, 0.03)
-SPARE_EDGE_MM = 50.8
+SPARE_EDGE_MM = 2 * INCH_MM
 ALONG_SLIT_MM = 2.0
 STEP_COST_MM = 20.0
 ON_TAB_MM = 1.0
 MIDWAY = 0.5
-BELOW_MM = 25.4
+BELOW_MM = INCH_MM
 AWAY_COST = 2.0
 Parts = Sequence[tuple[Point, Point]]
 Off = Callable[[Point], tuple[float, float]]

@@ -38,6 +38,7 @@ from diagnose.pattern.outline import Line, Piece, Point
 from diagnose.plan.drawing.board import NotDrawnError
 from diagnose.plan.drawing.edge_lines import EdgeLine, Stretch, edge_line
 from diagnose.plan.drawing.half import Half, Join
+from diagnose.units import INCH_MM
 
 __all__ = [
     "NOT_TO_BACK", "NOT_TO_FRONT", "PLACES", "Place", "no_bust_seam", "place_named", "seams_named",
@@ -55,7 +56,7 @@ NO_SEAM_OVER_BUST = "The front is cut in one piece to the side: no seam runs ove
 FAR_FROM_BUST = "The seams of the front lie too far from the bust point: none runs over the bust."
 FROM_FRONT, FROM_BACK = ("front-top", "front-hem", "side-hem", "thigh-line"), ("back-top", "side-hem")
 
-AT_SEAM_MM = 25.4
+AT_SEAM_MM = INCH_MM
 SAMPLES = 24
 AT_CORNER_MM = 1.0
 

@@ -13,11 +13,12 @@ from diagnose.pattern.outline import Channel, Piece, Point
 from diagnose.plan.drawing.board import Board, NotDrawnError, Task
 from diagnose.plan.drawing.foldline import FoldLine
 from diagnose.plan.drawing.gussets import own_piece
+from diagnose.units import INCH_MM
 
 __all__ = ["redrawn", "taken_out"]
 
 HALVINGS = 12
-SHORTER_MM = 6.35
+SHORTER_MM = INCH_MM / 4
 ON_LINE = " lay in the fold: it is drawn anew on the closing line, where the bone keeps the paper flat."
 ENDS = (
     " lay in the fold: it is drawn anew on the closing line, and ends {much} short of the lower edge,"

@@ -18,6 +18,7 @@ from diagnose.model.settings import Settings
 from diagnose.pattern.geometry.bezier import flatten, outline_points
 from diagnose.pattern.geometry.plane import add, cross, distance, dot, scaled, unit
 from diagnose.pattern.outline import ROLES, Edge, Pattern, Piece, Point, Role
+from diagnose.units import INCH_MM
 
 __all__ = ["MOST_ALLOWANCE_MM", "Allowances", "allowances_of", "cutting_line", "own_allowances", "sewn_edges"]
 
@@ -31,7 +32,7 @@ LEAST_ALLOWANCE_MM = 0.01
 """A narrower allowance is none."""
 
 NARROW_TOL_MM = 0.5
-LEAST_PRESSED_MM = 6.35
+LEAST_PRESSED_MM = INCH_MM / 4
 """A seam can still be sewn and pressed on 1/4 in; common practice, no source."""
 
 CURVE_TOL_MM = 0.005

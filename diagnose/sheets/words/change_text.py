@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from diagnose.pattern.in_words import bone_number, bone_numbers, piece_title, seam_words, slit_title
 from diagnose.pattern.outline import Pattern
 from diagnose.pattern.report import Change, ChangeReport
-from diagnose.units import Unit, both
+from diagnose.units import INCH_MM, Unit, both
 
 __all__ = ["change_lines"]
 
 NOTICED_MM = 0.3
-WALKED_MM = 25.4 / 16
+WALKED_MM = INCH_MM / 16
 GIRTH_WAYS = "less", "more"
 LENGTH_WAYS = "shorter", "longer"
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 
 from diagnose.errors import FitError, nearest
+from diagnose.units import INCH_MM
 
 __all__ = ["LABEL_MM", "MARGIN_MM", "MOST_SIDE_MM", "ONE_SHEET", "OVERLAP_MM", "PAPERS", "Paper", "named_paper"]
 
@@ -22,7 +23,7 @@ LABEL_MM = 8.0
 
 OVERLAP_MM = 10.0
 
-MOST_SIDE_MM = 14_400 / 72 * 25.4
+MOST_SIDE_MM = 14_400 / 72 * INCH_MM
 """The longest side of a page that readers of PDF take without a unit of its own."""
 
 

@@ -12,10 +12,11 @@ from diagnose.pattern.geometry.bezier import Box, box_of
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sheets.drawn.drawing import Area, Drawing, Mark, Path, Pen, Plain, Text, box_round, plain_marks
+from diagnose.units import INCH_MM
 
 __all__ = ["begin_page", "draw_marks", "new_canvas", "put_drawing"]
 
-MM_POINTS = 72.0 / 25.4
+MM_POINTS = 72.0 / INCH_MM
 GREYS = {"ink": 0.0, "soft": 0.42, "accent": 0.15}
 SHADES = {"soft": 0.95, "accent": 0.9, "ink": 0.9}
 HALO_RATIO = 0.28

@@ -43,7 +43,7 @@ from diagnose.pattern.form.drawing_data import APPLICATION
 from diagnose.pattern.geometry.plane import Affine
 from diagnose.pattern.outline import Point
 from diagnose.sentences import counted, listed
-from diagnose.units import UNIT_MM, Unit
+from diagnose.units import INCH_MM, UNIT_MM, Unit
 
 __all__ = ["read_dxf"]
 
@@ -191,11 +191,11 @@ def _unit(document: Any) -> tuple[float, tuple[str, ...]]:
     texts = [entity.dxf.text.upper() for entity in document.modelspace().query("TEXT")]
     for text in texts:
         if "UNITS" in text and ("METRIC" in text or "ENGLISH" in text):
-            return (1.0 if "METRIC" in text else 25.4), ()
+            return (1.0 if "METRIC" in text else INCH_MM), ()
     metric = document.header.get("$MEASUREMENT", 1) != 0
     name = "1 mm" if metric else "1 in"
     said = f"The drawing does not name its unit: one unit was presumed to be {name}. Check it with a known length."
-    return (1.0 if metric else 25.4), (said,)
+    return (1.0 if metric else INCH_MM), (said,)
 
 
 def _take_all(layout: Any, move: Affine, groups: tuple[_Id, ...], reading: _Reading) -> None:

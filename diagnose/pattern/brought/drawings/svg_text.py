@@ -17,6 +17,7 @@ from diagnose.errors import FitError, quoted
 from diagnose.pattern.brought.sketch import MOST_IN_A_LINE, MOST_STEPS, too_many
 from diagnose.pattern.geometry.plane import UNMOVED, Affine, turn
 from diagnose.pattern.outline import Point
+from diagnose.units import INCH_MM
 
 __all__ = ["INCH_PX", "Step", "ViewBox", "numbers_of", "pixels", "read_path", "read_transform", "read_view_box"]
 
@@ -38,7 +39,7 @@ _NUMBERS_A_STEP = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 
 _ARC_FLAGS = (3, 4)
 _FLAG = re.compile("[01]")
 _PX = {
-    "": 1.0, "px": 1.0, "in": INCH_PX, "mm": INCH_PX / 25.4, "cm": INCH_PX / 2.54, "q": INCH_PX / 101.6,
+    "": 1.0, "px": 1.0, "in": INCH_PX, "mm": INCH_PX / INCH_MM, "cm": INCH_PX / 2.54, "q": INCH_PX / 101.6,
     "pt": INCH_PX / 72.0, "pc": INCH_PX / 6.0,
 }  # fmt: skip
 _LENGTH = re.compile(rf"\s*({_NUMBER.pattern})\s*(px|in|mm|cm|q|pt|pc|)\s*", re.IGNORECASE | re.ASCII)

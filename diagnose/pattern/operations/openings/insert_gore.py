@@ -42,11 +42,11 @@ from diagnose.pattern.outline import (
     lips_of,
 )
 from diagnose.sentences import upper_first
-from diagnose.units import both
+from diagnose.units import INCH_MM, both
 
 __all__ = ["InsertGore", "refuse_channels"]
 
-FOOT_OFF_MM = 6.35
+FOOT_OFF_MM = INCH_MM / 4
 SAME_FOOT_MM = 1.0
 PAST_FOOT_MM = 1.0
 LEAST_LEVEL_MM = 0.1

@@ -24,13 +24,13 @@ from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import Parameter, a_length, a_name, may, need, one_of
 from diagnose.pattern.outline import END_ROLES, EdgeRef, Pattern, Piece, Point, Seam, Slit, lips_of
 from diagnose.sentences import upper_first
-from diagnose.units import both
+from diagnose.units import INCH_MM, both
 
 __all__ = ["RecutGore"]
 
-LEAST_DEPTH_MM = 25.4
+LEAST_DEPTH_MM = INCH_MM
 """No slit is made shorter than this."""
-FOOT_INSIDE_MM = 6.35
+FOOT_INSIDE_MM = INCH_MM / 4
 """How far from the ends of its edge a swung foot stays: the seam's allowance must be turned beside it."""
 
 

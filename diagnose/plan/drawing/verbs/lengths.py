@@ -22,11 +22,11 @@ from diagnose.plan.drawing.verbs.moved_seams import girth_kept
 from diagnose.plan.drawing.verbs.redrawn_edges import edge
 from diagnose.plan.drawing.verbs.slid_shapes import side_parts
 from diagnose.rulebase.reading.moves import Move
-from diagnose.units import on_ruler
+from diagnose.units import INCH_MM, on_ruler
 
 __all__ = ["length"]
 
-CARRIED_ON_MM = 50.8
+CARRIED_ON_MM = 2 * INCH_MM
 ONE_PIECE = (
     "Only the {side} side is altered. With no seam at the side, what is wanted there is drawn at the {edge}: the whole"
     " amount at the side, nothing at centre front and back."
