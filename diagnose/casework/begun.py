@@ -24,7 +24,7 @@ from diagnose.casebook.jsonfile import json_text, read_object
 from diagnose.casebook.safely import refusal, write_bytes, write_text
 from diagnose.casework.glance import BEGUN_PREFIX, TOLD
 from diagnose.casework.parcel import unpacked
-from diagnose.casework.pattern_in import terms_for, with_told
+from diagnose.casework.pattern_in import photograph_of, photographed, terms_for, with_told
 from diagnose.casework.working import usual_base
 from diagnose.errors import FitError, Mistake, one_line
 from diagnose.pattern.brought import Understood, bring, bring_sketch, file_bytes
@@ -296,24 +296,12 @@ def _photographed(begun: Begun) -> Photographed:
 @lru_cache(maxsize=4)
 def _read_photographs(folder: Path, files: tuple[str, ...], ruler: str, unit: Unit) -> Photographed:
     """What was read from photographs, which takes seconds; the files are never changed."""
-    from diagnose.pattern.brought.photo.photographs import read_photos
-    from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO  # it brings OpenCV, which may not be there
-    from diagnose.pattern.brought.photo.printed_size import printed_of
-
-    return read_photos(
-        [(file_bytes(folder / name, LARGEST_PHOTO), name) for name in files], printed_of(ruler, unit) if ruler else None
-    )
+    return photographed([folder / name for name in files], ruler or None, unit)
 
 
 def photograph(begun: Begun, pattern: Pattern) -> Photograph | None:
     """The straightened picture that lies under the pattern; None where it was not read from photographs."""
-    if not begun.is_photographed:
-        return None
-    found = _photographed(begun)
-    picture, (left, bottom, right, top) = found.under(pattern)
-    return Photograph(
-        picture, left, bottom, right_mm=right, top_mm=top, within_mm=found.truth.worst_mm, said=found.truth.sentence
-    )
+    return photograph_of(_photographed(begun), pattern) if begun.is_photographed else None
 
 
 def start(begun: Begun, root: Path) -> Case:

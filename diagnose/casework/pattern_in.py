@@ -3,24 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
+from diagnose.casebook import Photograph
 from diagnose.errors import FitError, Mistake, nearest, quoted
 from diagnose.model.settings import Settings
 from diagnose.model.stations import STATIONS
 from diagnose.model.tryon_reading import NO_WORDS, read_tryon
-from diagnose.pattern.brought import Terms, Understood
+from diagnose.pattern.brought import Terms, Understood, file_bytes
 from diagnose.pattern.brought.believing import SURE_WORDS, Believable
 from diagnose.pattern.form.reader import CLOSURES
 from diagnose.pattern.measure import bounds, edge_length
-from diagnose.pattern.outline import Edge, Piece
+from diagnose.pattern.outline import Edge, Pattern, Piece
 from diagnose.pattern.told_otherwise import gussets_of, told_otherwise
 from diagnose.sheets.words.parts import Said, hanging, heading, item, table
 from diagnose.units import Unit, both, short
 
-__all__ = ["doubts_in", "garment_shown", "sure_of", "terms_for", "understood_parts", "understood_to_json", "with_told"]
+if TYPE_CHECKING:
+    from diagnose.pattern.brought.photo.photographs import Photographed
+
+__all__ = [
+    "doubts_in", "garment_shown", "photograph_of", "photographed", "sure_of", "terms_for", "understood_parts",
+    "understood_to_json", "with_told",
+]  # fmt: skip
 
 _IN_TABLE = "To say otherwise, write it in the table: # level:, # seam: and # cut: lines, and the roles of edges."
 _IN_LABELS = "To say otherwise, give a labels file with --labels; name a new one, and a draft of it is shown."
@@ -65,6 +73,33 @@ def terms_for(
     garment = about.get("garment")
     closure = garment.get("closure") if isinstance(garment, Mapping) else None
     return Terms(unit, is_told, believable, sure=tuple(sure), closure=closure if closure in CLOSURES else "back")
+
+
+def photographed(paths: Sequence[Path], ruler: str | None, unit: Unit) -> Photographed:
+    """What photographs of one pattern show.
+
+    Args:
+        paths: the photographs.
+        ruler: how long the card's rule measures, and the line across too where it was measured: ``199 mm, 91.5 mm``.
+        unit: of lengths without one.
+
+    Raises:
+        FitError: when one is no sound photograph, or not true enough, or the rule can't be so long.
+    """
+    from diagnose.pattern.brought.photo.photographs import read_photos  # it brings OpenCV, which may not be there
+    from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO
+    from diagnose.pattern.brought.photo.printed_size import printed_of
+
+    printed = None if ruler is None else printed_of(ruler, unit)
+    return read_photos([(file_bytes(path, LARGEST_PHOTO), path.name) for path in paths], printed)
+
+
+def photograph_of(found: Photographed, pattern: Pattern) -> Photograph:
+    """The straightened picture that lies under a pattern made of it."""
+    picture, (left, bottom, right, top) = found.under(pattern)
+    return Photograph(
+        picture, left, bottom, right_mm=right, top_mm=top, within_mm=found.truth.worst_mm, said=found.truth.sentence
+    )
 
 
 def with_told(understood: Understood, garment: Mapping[str, Any] | None, unit: Unit) -> Understood:

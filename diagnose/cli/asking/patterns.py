@@ -104,36 +104,15 @@ def _are_photographs(paths: Sequence[Path]) -> bool:
 def _read_photographs(
     paths: Sequence[Path], terms: Terms, labels: Path | None = None, length: str | None = None, ruler: str | None = None
 ) -> tuple[Understood, Photograph | None]:
-    """What photographs beside the card are understood to be, and the straightened picture once nothing is open.
-
-    Args:
-        paths: the photographs.
-        terms: what is told beside them.
-        labels: a file that names pieces, edges, levels and seams.
-        length: a length to check the scale against, as ``NAME=LENGTH``.
-        ruler: how long the card's rule measures, and the line across too where it was measured: ``199 mm, 91.5 mm``.
-
-    Raises:
-        FitError: when one is no sound photograph, or not true enough; where the labels file is missing, with a draft.
-    """
-    from diagnose.casebook import Photograph
+    """What photographs beside the card are understood to be, and the straightened picture once nothing is open."""
+    from diagnose.casework.pattern_in import photograph_of, photographed
     from diagnose.cli.progress import progress
-    from diagnose.pattern.brought import bring_sketch, file_bytes
-    from diagnose.pattern.brought.photo.photographs import read_photos
-    from diagnose.pattern.brought.photo.pixels import LARGEST_PHOTO
-    from diagnose.pattern.brought.photo.printed_size import printed_of
+    from diagnose.pattern.brought import bring_sketch
 
-    printed = None if ruler is None else printed_of(ruler, terms.unit)
-    files = [(file_bytes(path, LARGEST_PHOTO), path.name) for path in paths]
     with progress(f"Reading {', '.join(path.name for path in paths)}"):
-        found = read_photos(files, printed)
+        found = photographed(paths, ruler, terms.unit)
     made = bring_sketch(found.sketch, terms, _labels(labels, found.sketch, terms), length=length)
-    if made.pattern is None:
-        return made, None
-    picture, (left, bottom, right, top) = found.under(made.pattern)
-    return made, Photograph(
-        picture, left, bottom, right_mm=right, top_mm=top, within_mm=found.truth.worst_mm, said=found.truth.sentence
-    )
+    return made, photograph_of(found, made.pattern) if made.pattern else None
 
 
 def _labels(path: Path | None, sketch: Sketch, terms: Terms) -> Labels:

@@ -25,7 +25,7 @@ from diagnose.errors import printable
 from diagnose.pattern.brought.sketch import Kind
 from diagnose.pattern.form.strict import LONGEST_NAME
 
-__all__ = ["Said", "apart_by_number", "clean_name", "cut_in", "name_in", "said_by"]
+__all__ = ["MARKS", "Said", "apart_by_number", "clean_name", "cut_in", "name_in", "said_by"]
 
 _BY_ITSELF = re.compile(
     r"(?:path|rect|g|group|svg|layer|line|polyline|polygon|circle|ellipse|use|text|tspan|symbol|compound|clip|shape"
@@ -39,7 +39,8 @@ _GROUPS: Mapping[str, Kind] = {
     "added": "aside", "dimensions": "aside", "names": "aside", "title": "aside", "test-square": "aside",
     "test squares": "aside", "page": "aside", "allowances": "aside", "seam-allowance": "aside", "cutting-line": "aside",
 }  # fmt: skip
-_MARKS = ("level", "channel", "slit", "grain", "landmark", "notch")
+MARKS: Sequence[Kind] = ("level", "channel", "slit", "grain", "landmark", "notch")
+"""The kinds of marks on a piece."""
 _OUTLINE = "outline-"
 LONGEST_WORDS = 40
 _NOT_NAMES = ("cut ", "piece name:", "size:", "quantity:", "annotation:", "scale", "test", "grain", "place on", "fold",
@@ -87,7 +88,7 @@ def said_by(own: Names, groups: Sequence[Names], data: Mapping[str, str], *, clo
     said = _split(name, kind, round_it, closed=closed)
     if "mark" in data:
         mark, _, part = data["mark"].partition(" ")
-        said = Said(cast(Kind, mark) if mark in _MARKS else kind, said.piece, _printable(part))
+        said = Said(cast(Kind, mark) if mark in MARKS else kind, said.piece, _printable(part))
     piece = _printable(data["piece"]) if "piece" in data else clean_name(said.piece)
     return Said(said.kind, piece, _printable(data["edge"]) if "edge" in data else _told_part(said, data))
 
@@ -118,7 +119,7 @@ def _split(name: str, kind: Kind, round_it: str, *, closed: bool) -> Said:
         return Said(kind or "outline", name.removeprefix(_OUTLINE), "")
     piece, _, rest = name.partition(".")
     mark, _, part = rest.partition(".")
-    if piece and mark in _MARKS:
+    if piece and mark in MARKS:
         return Said(cast(Kind, mark), piece, part)
     if piece and rest:
         return Said(kind, piece, rest)

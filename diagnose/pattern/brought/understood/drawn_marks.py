@@ -8,6 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from diagnose.model.stations import STATIONS
+from diagnose.pattern.brought.naming import MARKS
 from diagnose.pattern.brought.sketch import Dot, Kind, Sketch, Stroke, Words, too_many
 from diagnose.pattern.brought.understood.proposal import Proposal, Proposed
 from diagnose.pattern.geometry.bezier import box_of, point_at
@@ -30,8 +31,6 @@ NOTCH_MIDDLE_MM = 5.0
 SAME_WIDTH_MM = 0.01
 """Places and widths no farther apart are the same: a drawing program may round."""
 
-_KINDS: tuple[Kind, ...] = ("level", "channel", "slit", "grain", "notch", "landmark")
-
 
 class _Marks(Struct, frozen=True):
     """The strokes and dots of one piece by kind, and the drawing's words."""
@@ -47,7 +46,7 @@ def with_marks(proposal: Proposal, sketch: Sketch) -> Proposal:
     Raises:
         FitError: when the drawing has too many marks.
     """
-    strokes = [stroke for stroke in sketch.strokes if stroke.kind in _KINDS]
+    strokes = [stroke for stroke in sketch.strokes if stroke.kind in MARKS]
     if len(strokes) + len(sketch.dots) > MOST_MARKS:
         raise too_many(sketch.name, f"The drawing has over {MOST_MARKS} marks.")
     homes = [_home(stroke.piece, _middle(stroke), proposal.pieces) for stroke in strokes]
@@ -55,7 +54,7 @@ def with_marks(proposal: Proposal, sketch: Sketch) -> Proposal:
     made = []
     for n, one in enumerate(proposal.pieces):
         own = [stroke for stroke, home in zip(strokes, homes, strict=True) if home == n]
-        by_kind = {kind: [stroke for stroke in own if stroke.kind == kind] for kind in _KINDS}
+        by_kind = {kind: [stroke for stroke in own if stroke.kind == kind] for kind in MARKS}
         dots = [dot for dot, home in zip(sketch.dots, dot_homes, strict=True) if home == n]
         made.append(replace(one, piece=_marked(one.piece, _Marks(by_kind, dots, sketch.words))))
     left = homes.count(None)
