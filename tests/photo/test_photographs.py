@@ -223,7 +223,7 @@ def test_lines_drawn_inside_a_cut_piece_are_found_and_told() -> None:
         rows = [np.array(piece.levels["waist"])]
         rows += [np.array(channel.line) + np.array([side * channel.width / 2, 0.0]) for side in (-1, 1)]
         lines += [np.array(row, float) @ rotation(laid.turned_rad).T + laid.shift for row in rows]
-    found = _read(replace(scene, inside=tuple(lines)), replace(PLAIN, megapixels=6.0))
+    found = _read(replace(scene, inside=tuple(lines)), replace(PLAIN, megapixels=4.0))
     inside = [stroke for stroke in found.sketch.strokes if not stroke.closed]
     assert len(inside) == len(lines)
     said = " ".join(understand(found.sketch).said)
