@@ -178,8 +178,7 @@ class EndSet(Struct, frozen=True):
         edge: the edge's name.
         at_start: whether it is the edge's start, as the outline goes round.
         why: `adjoins` where it was drawn to the edge beside, which moved; `partner` where a seam was walked.
-        was: where the end lay.
-        now: where it lies.
+        now: where the end lies.
         by_mm: how much longer the edge has become there; negative where it was trimmed.
         reach_mm: how far the edge beside was redrawn to it; 0 where that is what moved.
     """
@@ -188,7 +187,6 @@ class EndSet(Struct, frozen=True):
     edge: str
     at_start: bool
     why: Literal["adjoins", "partner"]
-    was: Point
     now: Point
     by_mm: float
     reach_mm: float = 0.0

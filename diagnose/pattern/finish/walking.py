@@ -222,7 +222,6 @@ def ended(piece: Piece, name: str, by_mm: float, *, upper: bool) -> Ended | None
         edge=name,
         at_start=not at_end,
         why="partner",
-        was=was,
         now=now,
         by_mm=by_mm,
         reach_mm=reach,

@@ -112,7 +112,6 @@ class Redrawn(Struct, frozen=True, dict=True):
                     edge=name,
                     at_start=at_start,
                     why="adjoins",
-                    was=was,
                     now=now,
                     by_mm=by if on else -by,
                 )

@@ -250,7 +250,6 @@ def _end_set(piece: Piece, parts: Sequence[Broken], number: int, run: Run, *, at
         edge=piece.edges[number].name,
         at_start=at_start,
         why="adjoins",
-        was=old[0].start if at_start else old[-1].end,
         now=run[0].start if at_start else run[-1].end,
         by_mm=run_length(run) - run_length(old),
     )

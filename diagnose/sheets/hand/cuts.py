@@ -206,14 +206,7 @@ def _shut(desk: Desk, piece: Piece, legs: _Legs, relief: Found | None, opens: fl
     """The one leg laid on the other; with a relief, the cut to it opens."""
     one, two, point = legs.one, legs.two, legs.point
     lay = f"Crease {one}–{point.mark} and lay it on {two}–{point.mark}"
-    figure = Closing(
-        piece.name,
-        point.mark,
-        one,
-        still=two,
-        relief=relief.mark if relief else None,
-        opens_mm=opens if relief else None,
-    )
+    figure = Closing(piece.name, point.mark, one, still=two, relief=relief.mark if relief else None)
     if relief is None:
         text = f"{lay}; stick it down flat."
         picture = Picture(piece, legs.spots, patches=(tuple(legs.spots.values()),))

@@ -108,7 +108,6 @@ class Closing(Struct, frozen=True):
     moving: str
     still: str
     relief: str | None
-    opens_mm: float | None
 
 
 class CutAcross(Struct, frozen=True):
