@@ -115,7 +115,7 @@ class Edge(Along, frozen=True):
 
     name: str
     role: Role
-    segments: tuple[Segment, ...]
+    segments: Run
 
 
 def run_of(edges: Iterable[Edge]) -> Run:
@@ -135,7 +135,7 @@ class Channel(Struct, frozen=True):
     """A boning channel: its middle line and its stitched width."""
 
     name: str
-    line: tuple[Point, ...]
+    line: Polyline
     width: float
 
     @property
@@ -149,7 +149,7 @@ class Slit(Struct, frozen=True):
     """A cut between two tabs; its first point (the foot) lies on the bottom (or top) edge, its last is the tip."""
 
     name: str
-    line: tuple[Point, ...]
+    line: Polyline
 
 
 class Notch(Struct, frozen=True):
@@ -171,7 +171,7 @@ class Piece(Struct, frozen=True):
     cut: Cut
     side: Side
     edges: tuple[Edge, ...]
-    levels: Mapping[str, tuple[Point, ...]] = field(default_factory=dict)
+    levels: Mapping[str, Polyline] = field(default_factory=dict)
     landmarks: Mapping[str, Point] = field(default_factory=dict)
     channels: tuple[Channel, ...] = ()
     slits: tuple[Slit, ...] = ()
@@ -195,7 +195,7 @@ class Piece(Struct, frozen=True):
                 return edge
         raise _no_such("edge", f"Piece '{self.name}' has no edge '{name}'.", (edge.name for edge in self.edges))
 
-    def level(self, station: str) -> tuple[Point, ...]:
+    def level(self, station: str) -> Polyline:
         """The level of that station, a polyline across the piece.
 
         Raises:

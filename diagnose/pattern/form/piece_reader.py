@@ -25,6 +25,7 @@ from diagnose.pattern.outline import (
     Notch,
     Piece,
     Point,
+    Polyline,
     Segment,
     Side,
     Slit,
@@ -183,8 +184,8 @@ def _closed(edges: list[Edge], first: Point) -> tuple[Edge, ...]:
     return tuple(edges)
 
 
-def _levels(raw: object, where: str, reading: Reading) -> dict[str, tuple[Point, ...]]:
-    levels: dict[str, tuple[Point, ...]] = {}
+def _levels(raw: object, where: str, reading: Reading) -> dict[str, Polyline]:
+    levels: dict[str, Polyline] = {}
     for key, line in (reading.table(raw, f"{where}, levels") or {}).items():
         station = reading.word(key, STATIONS, f"{where}, levels", key="station")
         points = reading.line(line, f"{where}, level {shown(key)}", MOST_MARKS)
@@ -203,7 +204,7 @@ def _landmarks(raw: object, where: str, reading: Reading) -> dict[str, Point]:
     return landmarks
 
 
-def _line(row: Row, where: str, reading: Reading) -> tuple[Point, ...]:
+def _line(row: Row, where: str, reading: Reading) -> Polyline:
     return reading.line(row.get("line"), f"{where}, line", MOST_MARKS) or ()
 
 

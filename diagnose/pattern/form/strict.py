@@ -11,7 +11,7 @@ from typing import TypeVar
 from msgspec import Struct, field
 
 from diagnose.errors import FitError, Mistake, first_ones, nearest, quoted
-from diagnose.pattern.outline import Point
+from diagnose.pattern.outline import Point, Polyline
 from diagnose.pattern.tolerances import MOST_EXTRA_DEPTH
 from diagnose.units import LONGEST_MM, SPELLINGS, Unit, read_length
 
@@ -85,7 +85,7 @@ class Reading(Struct):
         x, y = self.number(raw[0], where), self.number(raw[1], where)
         return None if x is None or y is None else Point(x, y)
 
-    def line(self, raw: object, where: str, most: int) -> tuple[Point, ...] | None:
+    def line(self, raw: object, where: str, most: int) -> Polyline | None:
         """A line of two or more points, not all of them one and the same."""
         if not isinstance(raw, list | tuple) or not 2 <= len(raw) <= most:
             self.note(

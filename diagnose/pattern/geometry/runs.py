@@ -11,7 +11,7 @@ from diagnose.pattern.geometry.arclength import length, length_to, t_at_length
 from diagnose.pattern.geometry.bezier import box_distance, hermite, point_at, reverse, split
 from diagnose.pattern.geometry.hits import line_hits, nearest
 from diagnose.pattern.geometry.plane import add, distance, scaled, sub, unit
-from diagnose.pattern.outline import Cubic, Point, Segment
+from diagnose.pattern.outline import Cubic, Point, Run, Segment
 from diagnose.pattern.tolerances import SLIVER_MM
 
 __all__ = [
@@ -25,7 +25,7 @@ def run_length(segments: Sequence[Segment]) -> float:
     return sum(map(length, segments))
 
 
-def run_backwards(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+def run_backwards(segments: Sequence[Segment]) -> Run:
     """The run travelled the other way."""
     return tuple(reverse(segment) for segment in reversed(segments))
 
@@ -62,7 +62,7 @@ def run_points_at(segments: Sequence[Segment], growing_mm: Iterable[float]) -> l
     return [point_at(segments[index], t) for index, t in run_places(segments, growing_mm)]
 
 
-def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
+def run_split(segments: Sequence[Segment], mm: float) -> tuple[Run, Run]:
     """The run before and after `mm`, cut at a joint that is a sliver away; a part of no length is empty."""
     if mm <= SLIVER_MM:
         return (), tuple(segments)
@@ -74,7 +74,7 @@ def run_split(segments: Sequence[Segment], mm: float) -> tuple[tuple[Segment, ..
     return (*segments[:index], head), (tail, *segments[index + 1 :])
 
 
-def run_between(segments: Sequence[Segment], start_mm: float, stop_mm: float) -> tuple[Segment, ...]:
+def run_between(segments: Sequence[Segment], start_mm: float, stop_mm: float) -> Run:
     """The run from one place along it to a later one; empty where the second is no later."""
     return run_split(run_split(segments, stop_mm)[0], start_mm)[1] if stop_mm > start_mm else ()
 

@@ -187,7 +187,7 @@ def _aside_mm(old: Edge, gap: _Gap, knots: tuple[Knot, ...], move: Affine) -> fl
 def _drawn(piece: str, old: Edge, move: Affine, rises: Sequence[_Rise]) -> TruedEdge:
     """The edge with its points carried by their shares, and its redrawn stretches."""
     knots = tuple(knot for rise in rises for knot in rise.knots)
-    shares, run, stage = Profile(knots), tuple[Segment, ...](), [(0.0, 0.0)]
+    shares, run, stage = Profile(knots), Run(), [(0.0, 0.0)]
     at, left = 0.0, old.segments
     for stop in (*(knot.mm for knot in knots), run_length(old.segments)):
         part, left = run_split(left, stop - at)

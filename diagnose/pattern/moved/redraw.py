@@ -19,7 +19,7 @@ from diagnose.pattern.geometry.bezier import controls, derivative, hermite, part
 from diagnose.pattern.geometry.joins import chained
 from diagnose.pattern.geometry.plane import across, add, cross, distance, scaled
 from diagnose.pattern.geometry.smooth_amounts import Profile
-from diagnose.pattern.outline import Cubic, Line, Point, Segment
+from diagnose.pattern.outline import Cubic, Line, Point, Run, Segment
 from diagnose.units import both
 
 __all__ = ["Shift", "displaced", "displaced_point"]
@@ -83,7 +83,7 @@ class Shift(Struct, frozen=True):
         return replace(self, start_mm=self.start_mm + mm)
 
 
-def displaced(segment: Segment, shift: Shift) -> tuple[Segment, ...]:
+def displaced(segment: Segment, shift: Shift) -> Run:
     """The segment moved, true to 0.01 mm.
 
     Returns:

@@ -26,7 +26,7 @@ from diagnose.pattern.moved.gates import Gate, Place, Ring, hits, place_of, ring
 from diagnose.pattern.moved.regions import Regions, regions_of
 from diagnose.pattern.operations.operation import OnPiece
 from diagnose.pattern.operations.parameters import SIDE, Parameter, a_length, a_name, a_point, may, need, or_none
-from diagnose.pattern.outline import Pattern, Piece, Point
+from diagnose.pattern.outline import Pattern, Piece, Point, Polyline
 from diagnose.pattern.tolerances import NOTHING_MM, ON_OUTLINE_MM, PAST_MM
 from diagnose.units import both
 
@@ -264,7 +264,7 @@ class _Wedge:
 
         return Paper(self._move(), tuple(self._cut(side) for side in (1.0, -1.0)), part_of, laid=laid)
 
-    def _cut(self, side: float) -> tuple[Point, ...]:
+    def _cut(self, side: float) -> Polyline:
         pivot, leg = self.at.point, self.legs[side][1]
         past = add(leg, scaled(unit(sub(leg, pivot)), PAST_MM))
         if self.far is None:

@@ -11,7 +11,7 @@ from diagnose.pattern.geometry.bezier import moved, tangent
 from diagnose.pattern.geometry.plane import cross, dot, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_between, run_length, run_nearest, run_points_at
 from diagnose.pattern.in_words import edge_words, piece_words, seam_title, way_square
-from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Segment
+from diagnose.pattern.outline import STIFF_ROLES, Edge, Piece, Point, Run
 from diagnose.sentences import listed
 from diagnose.sheets.drawn.work_layers import Lettered
 from diagnose.sheets.hand.figures import Chord, Corner, End, Halfway, HandStep, Place
@@ -25,7 +25,6 @@ PENCIL_MM = 0.3
 ONE_STRETCH_MM = 4.0
 CLOSE_SHARE = 0.25
 ENDS: tuple[End, End] = ("start", "end")
-Run = tuple[Segment, ...]
 
 
 class Laid(Struct, frozen=True):

@@ -34,9 +34,10 @@ from diagnose.pattern.outline import (
     Pattern,
     Piece,
     Point,
+    Polyline,
     Role,
+    Run,
     Seam,
-    Segment,
     Slit,
     free_names,
     lips_of,
@@ -182,7 +183,7 @@ def _gore(pattern: Pattern, piece: Piece, slit: Slit, width: float, role: Role) 
     return Piece(name, cut, piece.side, edges=edges, levels=_levels(piece, slit, front, back=back), grain=grain)
 
 
-def _arc(tip: Point, start: Point, end: Point) -> tuple[Segment, ...]:
+def _arc(tip: Point, start: Point, end: Point) -> Run:
     """The arc about the tip, counter-clockwise, as cubics of at most 45 degrees (true to 1e-6 of the radius)."""
     sweep = 2.0 * math.asin(min(1.0, distance(start, end) / (2.0 * distance(tip, start))))
     steps = math.ceil(sweep / LARGEST_ARC_RAD)
@@ -194,10 +195,10 @@ def _arc(tip: Point, start: Point, end: Point) -> tuple[Segment, ...]:
     )
 
 
-def _levels(piece: Piece, slit: Slit, front: Point, back: Point) -> dict[str, tuple[Point, ...]]:
+def _levels(piece: Piece, slit: Slit, front: Point, back: Point) -> dict[str, Polyline]:
     """The piece's levels that cross the slit, straight across the gore at the same distance from the tip."""
     size, tip = slit_length(slit), slit.line[-1]
-    found: dict[str, tuple[Point, ...]] = {}
+    found: dict[str, Polyline] = {}
     for station, level in piece.levels.items():
         from_tip = _crossed_at(slit, level)
         if from_tip is not None and from_tip / size * distance(front, back) > LEAST_LEVEL_MM:
@@ -205,7 +206,7 @@ def _levels(piece: Piece, slit: Slit, front: Point, back: Point) -> dict[str, tu
     return found
 
 
-def _crossed_at(slit: Slit, level: tuple[Point, ...]) -> float | None:
+def _crossed_at(slit: Slit, level: Polyline) -> float | None:
     """How far from the tip the level crosses the slit; a level within 1 mm of the foot counts as crossing there."""
     size = slit_length(slit)
     done = 0.0
