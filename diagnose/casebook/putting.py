@@ -84,7 +84,22 @@ def done_record(
     notes: Sequence[str] = (),
     otherwise: Sequence[dict[str, Any]] = (),
 ) -> DoneFile:
-    """The record of a version: what it was made from, how, and when."""
+    """The record of a version: what it was made from, how, and when.
+
+    Args:
+        number: of the version.
+        date: the day.
+        made_from: the version that it was made from; None for the first.
+        tryon: the try-on whose steps were drawn; None for what was done by hand.
+        back: whether it is an older version taken up again.
+        steps: the steps drawn, by their ids.
+        operations: what was done, as it is stored.
+        notes: what was said of it.
+        otherwise: steps that were drawn in another way than the first.
+
+    Raises:
+        FitError: when the case is full.
+    """
     return DoneFile(
         format="fit-done", version=1, number=next_number(number, "versions"), date=date, made_from=made_from, back=back,
         tryon=tryon, steps=list(steps), operations=list(operations), notes=list(notes),

@@ -183,8 +183,16 @@ def _gates(base: RuleBase, known: Known, given: Given) -> Iterator[Question]:
 def gate_question(
     question: Gate, part: str, last: Value = None, *, text: str = "", how: str = "", worn: Worn | None = None
 ) -> Question:
-    """A question of the rule base that tells causes apart; `text` where it names the signs it is about, `how` where
-    more is said of that than stands in the rules."""
+    """A question of the rule base that tells causes apart.
+
+    Args:
+        question: of the rule base.
+        part: of the interview that it is asked in.
+        last: what was answered the last time.
+        text: instead of its own, where it names the signs it is about.
+        how: instead of its own, where more is said of that than stands in the rules.
+        worn: when it is asked: with the garment on, or off.
+    """
     return Question(
         f"known.{question.id}", part, "yes-no", text=text or question.ask, why=question.why, how=how or question.how,
         last=last,

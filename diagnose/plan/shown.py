@@ -76,7 +76,15 @@ def shown_by(
     tryon: TryOn, reading: GapReading, found: Mapping[BodySide, SideFindings], base: RuleBase, matcher: Matcher,
     learnt: Learnt,
 ) -> Shown:  # fmt: skip
-    """What the findings come to: the causes, what is settled first, and the alterations wanted of the rest."""
+    """What the findings come to: the causes, what is settled first, and the alterations wanted of the rest.
+
+    Args:
+        tryon: the try-on, checked.
+        reading: its gap.
+        found: the findings of each side.
+        base: the rule base; matcher: compiled from it.
+        learnt: what the rounds before teach of this wearer.
+    """
     causes = rank_sides(found, base)
     act = base.entries.words.thresholds["act"]
     acted = [cause for cause in causes if cause.probability >= act]

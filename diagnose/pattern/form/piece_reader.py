@@ -52,7 +52,15 @@ KEYS: Mapping[str, tuple[str, ...]] = {
 
 
 def named_rows(raw: object, where: str, key: str, most: int, reading: Reading, least: int = 0) -> Rows:
-    """The place, name and object of each entry of a list; one without a name is noted and left out."""
+    """The place, name and object of each entry of a list; one without a name is noted and left out.
+
+    Args:
+        raw: the list, as decoded.
+        where: how mistakes name what it stands in.
+        key: its key: the plural of what is in it.
+        most: of entries that it may have, and `least`.
+        reading: where mistakes are noted.
+    """
     kind = key.removesuffix("s")
     found: list[tuple[str, str, Row]] = []
     for number, entry in enumerate(reading.rows(raw, where, key, most=most, least=least), 1):

@@ -242,7 +242,16 @@ def end_redrawn(
     at_start: bool,
     why: Literal["partner", "square"],
 ) -> RunRedrawn:
-    """What says that an edge was redrawn over its first (or last) part, the rest of it left as it was."""
+    """What says that an edge was redrawn over its first (or last) part, the rest of it left as it was.
+
+    Args:
+        piece: the piece's name.
+        old: the edge before; new: as it is now.
+        reach_mm: how far from its end the old one was redrawn.
+        by_mm: the most that the line moved.
+        at_start: whether it was redrawn at its start.
+        why: as in `RunRedrawn`.
+    """
     was_mm, now_mm = (run_length(edge.segments) for edge in (old, new))
     left_mm = max(0.0, was_mm - reach_mm)
     cuts = (was_mm - left_mm, now_mm - left_mm) if at_start else (left_mm, left_mm)

@@ -38,7 +38,17 @@ class Page:
 
     def words(self, text: str, size: float, *, bold: bool = False, soft: bool = False, hang: str = "",
               left: float = 0.0, wide: float | None = None) -> None:  # fmt: skip
-        """A paragraph as wide as the page, or from `left` so wide."""
+        """A paragraph as wide as the page, or from `left` so wide.
+
+        Args:
+            text: the paragraph; nothing is set for an empty one.
+            size: the height of its letters, mm.
+            bold: set it bold.
+            soft: set it in the quiet ink.
+            hang: what the lines after the first begin with.
+            left: where it begins, mm from the left.
+            wide: how wide it is, mm.
+        """
         if not text:
             return
         for line in lines_within(text, wide or self.wide, size, bold=bold, hang=hang):
@@ -48,7 +58,16 @@ class Page:
             (self.soft if soft else self.ink).append(mark)
 
     def row(self, label: str, text: str, size: float, *, left: float, label_wide: float, wide: float) -> None:
-        """A row of a table: its label, and its words beside it."""
+        """A row of a table: its label, and its words beside it.
+
+        Args:
+            label: what stands on the left, bold.
+            text: what stands beside it.
+            size: the height of the letters, mm.
+            left: where the row begins, mm from the left.
+            label_wide: how wide the label's column is, mm.
+            wide: how wide the whole row is, mm.
+        """
         top = self.down
         self.words(label, size, bold=True, left=left, wide=label_wide - 2.0)
         low, self.down = self.down, top
