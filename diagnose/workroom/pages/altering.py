@@ -187,8 +187,10 @@ def _json(form: Form, asked: Asked, unit: Unit) -> dict[str, Any]:
                     ask.label, f"“{ask.label}” is missing.", "Tap it on the drawing, or fill it in.", code="missing"
                 )
             )
+        elif value is not None and ask.kind in ("edge", "bone"):  # what is of a piece is picked with it
+            raw["piece"], _, raw[ask.name] = value.rpartition("|")
         elif value is not None:
-            _PUT.get(ask.kind, _plainly)(raw, ask, value)
+            raw[ask.name] = value
     if mistakes:
         raise FitError(mistakes)
     return _FINISHED.get(form.op, dict)(raw)
@@ -203,21 +205,6 @@ def _value(ask: Ask, asked: Asked, unit: Unit) -> Any:
     if ask.kind == "tick":
         return bool(text)
     return (read_length(text, ask.label, unit) if ask.kind == "length" else text) if text else None
-
-
-def _plainly(raw: dict[str, Any], ask: Ask, value: Any) -> None:
-    raw[ask.name] = value
-
-
-def _edge(raw: dict[str, Any], _ask: Ask, value: str) -> None:
-    raw["piece"], _, raw["edge"] = value.rpartition("|")
-
-
-def _bone(raw: dict[str, Any], _ask: Ask, value: str) -> None:
-    raw["piece"], _, raw["bone"] = value.rpartition("|")
-
-
-_PUT: Mapping[str, Callable[[dict[str, Any], Ask, Any], None]] = {"edge": _edge, "bone": _bone}
 
 
 def _at_places(raw: dict[str, Any]) -> dict[str, Any]:
