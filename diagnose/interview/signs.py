@@ -17,7 +17,7 @@ from diagnose.sentences import lower_first
 from diagnose.units import both
 
 __all__ = [
-    "ASKED_LATER", "LATE", "Asking", "following", "looked_places", "places_on", "seen_before", "signs", "signs_off",
+    "ASKED_LATER", "LATE", "following", "looked_places", "places_on", "seen_before", "signs", "signs_off",
     "stops_by_amount",
 ]  # fmt: skip
 

@@ -19,7 +19,7 @@ from diagnose.rulebase.reading.formula import parse_formula
 from diagnose.rulebase.reading.schema import Miss, SettleFirst
 from diagnose.sentences import lower_first
 
-__all__ = ["HOW_TO_READ", "first_asked", "held_for", "measures_wanted", "reopened_by", "stations_to_read", "to_settle"]
+__all__ = ["first_asked", "held_for", "measures_wanted", "reopened_by", "stations_to_read", "to_settle"]
 
 MOST_MEASURES = 3
 READ_AT: tuple[Station, ...] = ("top", "waist", "bottom")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from diagnose.plan.draft.held import Draft, Sign, StationHeld, hold_draft
-from diagnose.plan.draft.seams_checked import Checked
+from diagnose.plan.draft.held import Draft, StationHeld, hold_draft
 
-__all__ = ["Checked", "Draft", "Sign", "StationHeld", "hold_draft"]
+__all__ = ["Draft", "StationHeld", "hold_draft"]

@@ -14,8 +14,7 @@ from diagnose.casework import begun as beginning
 from diagnose.casework.begun import Begun, Seen
 from diagnose.casework.sheeting import draft_said
 from diagnose.errors import FitError, Mistake
-from diagnose.interview import Question
-from diagnose.interview.garment import garment_questions
+from diagnose.interview import Question, garment_questions
 from diagnose.model.standing import standing
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.measure import edge_length, garment_girth

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from diagnose.casework import begun as beginning
 from diagnose.casework.begun import Begun, Seen
 from diagnose.errors import FitError
-from diagnose.interview.garment import garment_questions
+from diagnose.interview import garment_questions
 from diagnose.model.stations import STATIONS
 from diagnose.pattern.geometry.plane import distance
 from diagnose.pattern.measure import bounds, edge_length
