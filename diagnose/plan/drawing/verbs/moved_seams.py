@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from functools import partial
+from statistics import linear_regression
 from typing import Literal
 
 from msgspec.structs import replace
@@ -13,20 +14,13 @@ from diagnose.model.stations import STATIONS, Station
 from diagnose.pattern.geometry.plane import across, scaled, sub, unit
 from diagnose.pattern.geometry.runs import run_nearest
 from diagnose.pattern.in_words import place_title, way_square
-from diagnose.pattern.measure import edge_length, station_ends
+from diagnose.pattern.measure import edge_length, levels_ending
 from diagnose.pattern.operations import Channels, MoveEdge
 from diagnose.pattern.operations.channels import Shifted
 from diagnose.pattern.operations.move_edge import Place, from_end_to_end
 from diagnose.pattern.outline import SIDE_ROLES, Edge, EdgeRef, Pattern, Piece, run_of, runs_along
 from diagnose.plan.drawing.board import Board, NotDrawnError, Op, Task
-from diagnose.plan.drawing.half import (
-    Half,
-    Join,
-    by_halves,
-    closing_edge,
-    halves_of,
-    seam_sides,
-)
+from diagnose.plan.drawing.half import Half, Join, by_halves, closing_edge, halves_of, seam_sides
 from diagnose.plan.drawing.landing import landed, misses_mm
 from diagnose.plan.drawing.named_places import seams_named
 from diagnose.plan.wanted import few
@@ -179,7 +173,8 @@ def move_ops(half: Half, refs: Sequence[EdgeRef], amounts: Mapping[Station, floa
     made = []
     for edges in runs_along(piece, [ref.edge for ref in refs]):
         line = replace(edges[0], segments=run_of(edges))
-        by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if _meets(piece, line, station))
+        met = dict(levels_ending(piece, line, MEETS_MM))
+        by = tuple(Place(at=station, mm=mm) for station, mm in amounts.items() if station in met)
         if any(place.mm for place in by):
             first, *on = (edge.name for edge in edges)
             follow = follows(piece, edges, beside_mm)
@@ -199,10 +194,6 @@ def follows(piece: Piece, edges: Sequence[Edge], beside_mm: float) -> Literal["s
     carried = [min(off.values()) for off in offs if min(off, key=lambda name: off[name]) in names]
     beside = len(piece.channels) > 1 and all(mm <= beside_mm for mm in carried)
     return "follow" if beside and carried else "stay"
-
-
-def _meets(piece: Piece, edge: Edge, station: str) -> bool:
-    return any(run_nearest(edge.segments, end)[1] <= MEETS_MM for end in station_ends(piece, station) or ())
 
 
 def _uneven(board: Board, task: Task, which: str, count: int) -> tuple[str, ...]:
@@ -278,21 +269,13 @@ def _lacing_ops(half: Half, wanted: Mapping[Station, float]) -> list[Op]:
 
 def _straight_through(piece: Piece, edge: Edge, wanted: Mapping[Station, float]) -> tuple[float, float]:
     """By how much the ends of a straight edge move so that its levels come nearest to what is wanted of them."""
-    size = edge_length(edge)
-    places = [
-        (run_nearest(edge.segments, end)[0] / size, mm)
-        for station, mm in wanted.items()
-        if _meets(piece, edge, station)
-        for end in station_ends(piece, station) or ()
-        if run_nearest(edge.segments, end)[1] <= MEETS_MM
-    ]
+    size, met = edge_length(edge), dict(levels_ending(piece, edge, MEETS_MM))
+    places = {met[station] / size: mm for station, mm in wanted.items() if station in met}
     if len(places) < 2:
-        most = max([mm for _, mm in places] or wanted.values(), key=abs)
+        most = max(places.values() or wanted.values(), key=abs)
         return most, most
-    mean_at, mean = (sum(values) / len(places) for values in zip(*places, strict=True))
-    spread = sum((at - mean_at) ** 2 for at, _ in places)
-    slope = sum((at - mean_at) * (mm - mean) for at, mm in places) / spread if spread else 0.0
-    return mean - slope * mean_at, mean + slope * (1.0 - mean_at)
+    slope, start = linear_regression([*places], [*places.values()])
+    return start, start + slope
 
 
 def split_share(move: Move, task: Task, board: Board) -> Board:
