@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Literal, get_args
 
-from msgspec import Struct
+from msgspec import Struct, convert
 
 from diagnose.errors import nearest
 from diagnose.model.stations import STATIONS, Station
@@ -121,28 +121,11 @@ def read_move(verb: str, given: Mapping[str, object], sign: str | None = None) -
         given: the keys of the verb and what they are given.
         sign: what it is done for.
     """
-    told = {name: value for name, value in given.items() if isinstance(value, str)}
-    by = given.get("by")
-    return Move(
-        do=verb,
-        sign=sign,
-        by={s: next(how for how in get_args(How) if how == by[s]) for s in STATIONS if s in by}
-        if isinstance(by, Mapping)
-        else None,
-        station=next((station for station in STATIONS if station == told.get("station")), "waist"),
-        offset_mm=parse_length(told.get("offset", "0 in")) or 0.0,
-        which=told.get("which", ""),
-        where=told.get("where", ""),
-        way=told.get("way", ""),
-        place=told.get("place", ""),
-        direction=told.get("direction", ""),
-        what=told.get("what", ""),
-        end=told.get("end", ""),
-        why=told.get("why", ""),
-        length_part=float(told.get("length_part", "0")),
-        least_deg=float(told.get("least_deg", "0")),
-        most_deg=float(told.get("most_deg", "0")),
-    )
+    by, offset = given.get("by"), given.get("offset", "0 in")
+    told = {**given, "do": verb, "sign": sign, "offset_mm": parse_length(str(offset))}
+    if isinstance(by, Mapping):
+        told["by"] = {station: by[station] for station in STATIONS if station in by}
+    return convert(told, Move, strict=False)  # numbers stand as text in the files
 
 
 def wrong_with(verb: str, given: Mapping[str, object]) -> Iterator[tuple[str, str]]:
