@@ -19,7 +19,7 @@ from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.sentences import counted
 
 if TYPE_CHECKING:
-    from shapely import LineString, Polygon
+    from shapely import Polygon
 
 __all__ = ["without_bands"]
 
@@ -87,7 +87,7 @@ def _middle_of(stroke: Stroke) -> tuple[Stroke, Stroke] | None:
     half = sum(across) / 2.0
     if half < LEAST_BAND_MM:
         return None
-    from shapely import LineString, Polygon
+    from shapely import LineString, Polygon, get_coordinates
 
     shape = Polygon(points)
     if not shape.is_valid or not 0.0 < shape.area / half <= min(WIDEST_LINE_MM, INKED_LINE_RATIO * half):
@@ -95,7 +95,9 @@ def _middle_of(stroke: Stroke) -> tuple[Stroke, Stroke] | None:
     low, high = _ends(points)
     sides = LineString(points[low : high + 1]), LineString([*points[high:], *points[: low + 1]][::-1])
     count = max(2, round(half / STEP_MM)) if len(points) > 4 else 1
-    middle = [_halfway(sides, n / count) for n in range(count + 1)]
+    shares = [n / count for n in range(count + 1)]
+    one, other = (get_coordinates(side.interpolate(shares, normalized=True)) for side in sides)
+    middle = [Point(x, y) for x, y in ((one + other) / 2.0).tolist()]
     return replace(stroke, segments=_lines(middle), closed=False), stroke
 
 
@@ -104,11 +106,6 @@ def _ends(points: Sequence[Point]) -> tuple[int, int]:
     one = max(range(len(points)), key=lambda n: distance(points[0], points[n]))
     other = max(range(len(points)), key=lambda n: distance(points[one], points[n]))
     return min(one, other), max(one, other)
-
-
-def _halfway(sides: tuple[LineString, LineString], share: float) -> Point:
-    one, other = (side.interpolate(share, normalized=True) for side in sides)
-    return Point((one.x + other.x) / 2.0, (one.y + other.y) / 2.0)
 
 
 def _points(stroke: Stroke) -> list[Point]:

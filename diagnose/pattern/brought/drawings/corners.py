@@ -16,7 +16,7 @@ from diagnose.pattern.brought.sketch import Stroke
 from diagnose.pattern.geometry.arclength import length
 from diagnose.pattern.geometry.bezier import split, tangent
 from diagnose.pattern.geometry.hits import nearest
-from diagnose.pattern.geometry.plane import add, angle, cross, distance, scaled, sub
+from diagnose.pattern.geometry.plane import add, angle, cross, distance, mid, scaled, sub
 from diagnose.pattern.outline import Line, Point, Segment
 from diagnose.pattern.tolerances import ON_CORNER_MM
 
@@ -139,7 +139,7 @@ def without_notches(ring: Ring) -> tuple[Ring, tuple[Point, ...]]:
         if not is_notch or n + 1 >= len(segments):
             n += 1
             continue
-        spots.append(Point((one.start.x + other.end.x) / 2.0, (one.start.y + other.end.y) / 2.0))
+        spots.append(mid(one.start, other.end))
         segments[n : n + 2] = [Line(one.start, other.end)]
         owners[n : n + 2] = owners[n : n + 1]
     return replace(ring, segments=tuple(segments), owners=tuple(owners)), tuple(spots)
