@@ -28,7 +28,7 @@ from diagnose.sheets.drawn.page_flow import (
 )
 from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, draw_figures
 from diagnose.sheets.drawn.pieces_drawn import Figure, Figures
-from diagnose.sheets.drawn.screens import FEW_PIECES, settled_mm
+from diagnose.sheets.drawn.screens import FEW_PIECES, drawn_readably, settled_mm
 from diagnose.sheets.hand.figures import HandStep
 from diagnose.sheets.view_model import SheetView
 from diagnose.sheets.words.wording import in_first_unit
@@ -55,7 +55,6 @@ TABLE_MM = 4.6
 BOLD = ("", "each half")
 
 MOST_ROWS = 3
-MOST_DRAWN = 3
 MOST_SHORT = 1.04
 """Letters that come out lower than this part of their height are set once more: of 7.4 points they keep 7."""
 
@@ -93,16 +92,7 @@ def wall_rows(figures: Figures, high_mm: float) -> tuple[Drawing, ...]:
     def wanted(drawn: tuple[Drawing, ...]) -> float:
         return letters_mm / _fitting([row.frame for row in drawn], high_mm)
 
-    text_mm = settled_mm(needed, letters_mm / scale)
-    drawn = draw(text_mm)
-    for _ in range(MOST_DRAWN):
-        # Words that had to stand farther out than their first place took more room than was reckoned with.
-        higher_mm = wanted(drawn)
-        if higher_mm <= MOST_SHORT * text_mm:
-            break
-        text_mm = higher_mm
-        drawn = draw(text_mm)
-    return drawn
+    return drawn_readably(draw, wanted, settled_mm(needed, letters_mm / scale), short=MOST_SHORT)[0]
 
 
 def _fitting(boxes: Sequence[Box], high_mm: float) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from math import ceil
-from typing import Literal
+from typing import Literal, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,7 +19,9 @@ from diagnose.sheets.drawn.drawing import Drawing
 from diagnose.sheets.drawn.pattern_drawing import BARE_MARGIN, ROOM_LETTERS, draw_figures
 from diagnose.sheets.drawn.pieces_drawn import Figures
 
-__all__ = ["FEW_PIECES", "Laid", "Screen", "page_picture", "readable_mm", "screen_picture", "settled_mm"]
+__all__ = [
+    "FEW_PIECES", "Laid", "Screen", "drawn_readably", "page_picture", "readable_mm", "screen_picture", "settled_mm",
+]  # fmt: skip
 
 LEAST_TEXT_MM = 4.0
 FEW_PIECES = 3
@@ -28,6 +30,7 @@ FEW_PIECES = 3
 NARROW_ROOM_LETTERS = 6.0
 ROOM_MM = 25.0
 LETTERS_PER_WIDTH = 58.0
+Drawn = TypeVar("Drawn")
 Screen = Literal["wide", "low", "narrow", "narrow low", "card", "narrow card", "page", "crowded page"]
 """Where a drawing is looked at: beside its words, over a form, both on a telephone held upright, on a card among
 others, on a card on a telephone, on a page that is read on any of them.
@@ -56,7 +59,7 @@ LEAST_ON_SCREEN = 0.9
 """No letters are lower than so much of the others: small ones can't be read at arm's length."""
 
 MOST_SHORT_ON_SCREEN = 1.05
-MOST_DRAWN = 3
+MOST_DRAWN_AGAIN = 3
 MOST_TRIES = 4
 LETTERS_ALIKE_RATIO = 0.02
 """Letters as near as this to the height that is needed are as high as they have to be."""
@@ -95,18 +98,42 @@ def screen_picture(
     """
     letters, laid = SCREENS[screen][0], _laid_for(figures, screen)
     laid = replace(laid, rows=0) if as_stored else laid
-    for last in (*[False] * (MOST_DRAWN - 1), True):
-        wide_mm = letters * laid.text_mm * MOST_SHORT_ON_SCREEN
-        drawing = draw_figures(
-            figures, text_mm=laid.text_mm, room_letters=laid.room_letters, rows=laid.rows, without=("title", *without),
+
+    def draw(text_mm: float) -> Drawing:
+        wide_mm = letters * text_mm * MOST_SHORT_ON_SCREEN
+        return draw_figures(
+            figures, text_mm=text_mm, room_letters=laid.room_letters, rows=laid.rows, without=("title", *without),
             least=LEAST_ON_SCREEN, most=(wide_mm, wide_mm / laid.wider), crowded=laid.crowded,
         )  # fmt: skip
-        needed = _wide_mm(drawing.frame, laid.wider) / letters
-        if last or needed <= MOST_SHORT_ON_SCREEN * laid.text_mm:
+
+    def needed(drawn: Drawing) -> float:
+        return _wide_mm(drawn.frame, laid.wider) / letters
+
+    drawing, text_mm = drawn_readably(draw, needed, laid.text_mm, short=MOST_SHORT_ON_SCREEN)
+    return drawing, replace(laid, text_mm=text_mm)
+
+
+def drawn_readably(
+    draw: Callable[[float], Drawn], needed: Callable[[Drawn], float], text_mm: float, *, short: float
+) -> tuple[Drawn, float]:
+    """What is drawn with letters as high as they have to be, and how high they are, mm.
+
+    Words that find no room where they stand best take more of it than was reckoned with, and make all of it larger: it
+    is drawn again then.
+
+    Args:
+        draw: draws it with letters so high, mm.
+        needed: how high letters have to be in what was drawn.
+        text_mm: how high they are at first.
+        short: letters may have to be so much higher than they are.
+    """
+    drawn = draw(text_mm)
+    for _ in range(MOST_DRAWN_AGAIN):
+        wanted_mm = needed(drawn)
+        if wanted_mm <= short * text_mm:
             break
-        # Names that found no room on their pieces stand beside them, and make all of it larger.
-        laid = replace(laid, text_mm=needed)
-    return drawing, laid
+        text_mm, drawn = wanted_mm, draw(wanted_mm)
+    return drawn, text_mm
 
 
 def _laid_for(figures: Figures, screen: Screen) -> Laid:
