@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import combinations, pairwise
 
 from diagnose.pattern.geometry.bezier import box_of
 from diagnose.pattern.geometry.plane import across, add, along, cross, distance, dot, scaled, sub, unit
-from diagnose.pattern.outline import Point
+from diagnose.pattern.outline import Point, Polyline
 
-__all__ = ["boxes_near", "crosses", "evenest_line", "first_crossing", "leg_gap", "line_gap", "part_along"]
+__all__ = [
+    "at_both_ends",
+    "boxes_near",
+    "crosses",
+    "evenest_line",
+    "first_crossing",
+    "leg_gap",
+    "line_gap",
+    "part_along",
+]
 
 PARALLEL_SINE = 1e-12
 ALONG_MM = 1e-6
@@ -36,6 +45,11 @@ def leg_gap(point: Point, a: Point, b: Point) -> float:
     square = dx * dx + dy * dy
     part = min(1.0, max(0.0, (ox * dx + oy * dy) / square)) if square > 0.0 else 0.0
     return math.hypot(ox - part * dx, oy - part * dy)
+
+
+def at_both_ends(line: Polyline, change: Callable[[Polyline], Polyline]) -> Polyline:
+    """The line with its last end changed so, and then its first."""
+    return change(change(line)[::-1])[::-1]
 
 
 def part_along(legs: Sequence[tuple[Point, Point]], part: float) -> Point:

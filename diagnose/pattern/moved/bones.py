@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,7 +16,7 @@ from diagnose.errors import Mistake
 from diagnose.pattern.geometry.bezier import flatten, point_at
 from diagnose.pattern.geometry.hits import line_hits
 from diagnose.pattern.geometry.plane import add, distance, dot, mid, scaled, sub, unit
-from diagnose.pattern.geometry.polylines import boxes_near, crosses, line_gap
+from diagnose.pattern.geometry.polylines import at_both_ends, boxes_near, crosses, line_gap
 from diagnose.pattern.geometry.runs import run_nearest, run_point_at
 from diagnose.pattern.in_words import Note, OfBones, bones_mistake, edge_words, piece_words, slit_title
 from diagnose.pattern.measure import is_inside
@@ -74,7 +75,8 @@ def carry_ends(redrawn: Redrawn, piece: Piece, names: Iterable[str]) -> tuple[Pi
     A channel that the new edge has come too near is cut back to the clearance of 1/4 in.
     """
     edges = frozenset(names)
-    made = [_carried(redrawn, channel, edges) for channel in piece.channels]
+    end_carried = partial(_end_carried, redrawn, edges)
+    made = [replace(one, line=at_both_ends(one.line, end_carried)) for one in piece.channels]
     carried = tuple(new.name for new, old in zip(made, piece.channels, strict=True) if new != old)
     if not carried:
         return piece, ()
@@ -82,13 +84,7 @@ def carry_ends(redrawn: Redrawn, piece: Piece, names: Iterable[str]) -> tuple[Pi
     return replace(piece, channels=tuple(made)), (OfBones(piece.name, (carried, said)),)
 
 
-def _carried(redrawn: Redrawn, channel: Channel, edges: frozenset[str]) -> Channel:
-    line = _end_carried(redrawn, channel.line, edges)
-    line = tuple(reversed(_end_carried(redrawn, tuple(reversed(line)), edges)))
-    return replace(channel, line=line)
-
-
-def _end_carried(redrawn: Redrawn, line: Polyline, edges: frozenset[str]) -> Polyline:
+def _end_carried(redrawn: Redrawn, edges: frozenset[str], line: Polyline) -> Polyline:
     old, new = exit_of(redrawn.before, line), exit_of(redrawn.after, line)
     if old is None or new is None or not {old.edge.name, new.edge.name} & edges:
         return line

@@ -19,11 +19,12 @@ from diagnose.errors import FitError
 from diagnose.pattern.altered import EndSet, RunRedrawn
 from diagnose.pattern.geometry.bezier import may_be_near
 from diagnose.pattern.geometry.plane import add, distance, dot, sub
+from diagnose.pattern.geometry.polylines import at_both_ends
 from diagnose.pattern.geometry.runs import run_between, run_length, run_met, run_nearest, run_point_at, run_spot
 from diagnose.pattern.in_words import edge_words, piece_words, slit_title
 from diagnose.pattern.measure import outline_segments
 from diagnose.pattern.moved.level_ends import MARK_ON_EDGE_MM, cut_to, marks_laid
-from diagnose.pattern.outline import END_ROLES, Channel, Notch, Piece, Point, Polyline, Run, Slit
+from diagnose.pattern.outline import END_ROLES, Notch, Piece, Point, Polyline, Run, Slit
 from diagnose.pattern.tolerances import ON_EDGE_MM, ON_LINE_MM
 from diagnose.units import INCH_MM, both
 
@@ -166,7 +167,8 @@ def followed(was: Piece, piece: Piece, zones: Sequence[RunRedrawn]) -> Piece:
         FitError: when an edge has been drawn past the tip of a slit.
     """
     ends = [zone for zone in zones if zone.role in END_ROLES]
-    channels = tuple(_channel(channel, ends) for channel in piece.channels)
+    end_carried = partial(_ended, ends)
+    channels = tuple(replace(one, line=at_both_ends(one.line, end_carried)) for one in piece.channels)
     stretches = [_Stretch(zone.old, zone.new, partial(_same_part, zone)) for zone in zones]
     return _set_on(was, replace(piece, channels=channels), stretches)
 
@@ -247,19 +249,12 @@ def _notches(redrawn: Redrawn) -> tuple[tuple[Notch, ...], tuple[str, ...]]:
     return tuple(made), tuple(notes)
 
 
-def _channel(channel: Channel, zones: Sequence[RunRedrawn]) -> Channel:
-    return replace(channel, line=_both_ends(channel.line, zones, CHANNEL_END_MM))
+def _ended(zones: Sequence[RunRedrawn], line: Polyline) -> Polyline:
+    """The channel's line with an end that lay at a redrawn edge at the same distance from the new one, along its line.
 
-
-def _both_ends(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
-    """The polyline with each end that lay at a redrawn edge at the same distance from the new one, along its line."""
-    line = _ended(line, zones, within_mm)
-    return tuple(reversed(_ended(tuple(reversed(line)), zones, within_mm)))
-
-
-def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Polyline:
-    """The polyline with its last point carried; points that the edge has passed are left out."""
-    end = _slid(line[-1], line[-2], zones, within_mm=within_mm)
+    Points that the edge has passed are left out.
+    """
+    end = _slid(line[-1], line[-2], zones)
     if end == line[-1] or dot(sub(end, line[-2]), sub(line[-1], line[-2])) > 0.0:
         return (*line[:-1], end)
     if len(line) == 2:
@@ -271,10 +266,10 @@ def _ended(line: Polyline, zones: Sequence[RunRedrawn], within_mm: float) -> Pol
     return line
 
 
-def _slid(end: Point, inner: Point, zones: Sequence[RunRedrawn], within_mm: float) -> Point:
+def _slid(end: Point, inner: Point, zones: Sequence[RunRedrawn]) -> Point:
     for zone in zones if end != inner else ():
-        was = run_met(zone.old, inner, end, near=end) if zone.near(end, within_mm) else None
-        now = run_met(zone.new, inner, end, near=was) if was and distance(was, end) <= within_mm else None
+        was = run_met(zone.old, inner, end, near=end) if zone.near(end, CHANNEL_END_MM) else None
+        now = run_met(zone.new, inner, end, near=was) if was and distance(was, end) <= CHANNEL_END_MM else None
         if was and now:
             return add(end, sub(now, was))
     return end

@@ -20,7 +20,7 @@ from msgspec.structs import replace
 from diagnose.errors import FitError, Mistake, nearest
 from diagnose.pattern.altered import Altered
 from diagnose.pattern.geometry.plane import add, cross, mid, scaled, sub, unit
-from diagnose.pattern.geometry.polylines import crosses, first_crossing, leg_gap, line_gap
+from diagnose.pattern.geometry.polylines import at_both_ends, crosses, first_crossing, leg_gap, line_gap
 from diagnose.pattern.in_words import Note, OfBones, bones_mistake, edge_words, piece_first, piece_words, slit_title
 from diagnose.pattern.measure import is_inside
 from diagnose.pattern.moved.bones import (
@@ -206,7 +206,7 @@ def _cleared(piece: Piece, clearance: float, channel: Channel) -> tuple[Channel,
         raise _refused(
             piece, channel, f" lies off {piece_words(piece.name)}.", do="Place it inside the outline.", code="off-piece"
         )
-    line = _cut_back(piece, _cut_back(piece, channel.line, clearance)[::-1], clearance)[::-1]
+    line = at_both_ends(channel.line, lambda line: _cut_back(piece, line, clearance))
     made = replace(channel, line=line)
     crossed = [slit_title(slit.name) for slit in piece.slits if crosses(slit.line, line)]
     if crossed:
