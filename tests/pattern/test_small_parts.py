@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from scipy.optimize import linprog
 from stored_forms import rectangle_json
 
-from diagnose.pattern.finish.walking import Arms, owed
+from diagnose.pattern.finish import walking
 from diagnose.pattern.form.reader import read_pattern
 from diagnose.pattern.geometry.joins import meet
 from diagnose.pattern.geometry.polylines import evenest_line
@@ -22,7 +22,7 @@ from diagnose.pattern.kept import forget, kept
 from diagnose.pattern.moved.carried_marks import doubled_channels
 from diagnose.pattern.moved.fairing import Remeasured
 from diagnose.pattern.moved.level_ends import trimmed
-from diagnose.pattern.outline import Channel, Line, Point
+from diagnose.pattern.outline import Channel, Line, Pattern, Point
 
 BARE = read_pattern(rectangle_json()).pieces[0]
 """200 wide, 300 high, from (0, 0)."""
@@ -131,17 +131,18 @@ def test_an_answer_is_kept_until_it_is_forgotten() -> None:
 @pytest.mark.parametrize(
     ("changed", "off", "due"),
     [
-        ((2.0, 0.5), 2.5, (2.0, 0.5)),  # as it was changed
-        ((0.3, 0.1), 0.4, (0.3, 0.1)),  # within 1/16 in
-        ((0.3, 0.1), 1.7, (1.7, 0.0)),  # the last of many small ones
-        ((0.1, -0.3), -1.7, (0.0, -1.7)),
-        ((0.3, 0.1), 2.5, (0.3, 0.1)),  # its maker's own
+        ((2.0, 0.5), 2.5, {True: 2.0, False: 0.5}),  # as it was changed
+        ((0.3, 0.1), 0.4, {}),  # within 1/16 in
+        ((0.3, 0.1), 1.7, {True: 1.7}),  # the last of many small ones
+        ((0.1, -0.3), -1.7, {False: -1.7}),
+        ((0.3, 0.1), 2.5, {}),  # its maker's own
     ],
 )
 def test_small_changes_of_a_seam_that_add_up_to_a_sixteenth_are_owed_as_a_whole(
-    changed: tuple[float, float], off: float, due: tuple[float, float]
+    changed: tuple[float, float], off: float, due: dict[bool, float], corset: Pattern, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert owed(Arms(*changed), off) == due
+    monkeypatch.setattr(walking, "seam_difference", lambda *_: off)
+    assert dict(walking.owed(corset, corset.seams[0], walking.Arms(*changed))) == due
 
 
 def test_a_cut_within_a_hundredth_of_a_millimetre_of_a_joint_is_made_at_the_joint() -> None:
