@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cache
 from itertools import pairwise, starmap
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -148,12 +149,22 @@ def _looked_at(segment: Segment, most_steps: int) -> tuple[Numbers, Numbers]:
     legs = np.diff(corners, axis=0)
     if isinstance(segment, Line):
         return corners, np.concatenate((legs, legs))
-    t = np.linspace(0.0, 1.0, min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1) + 1)
+    t, spots, ways = _shares(min(most_steps, math.ceil(reach(segment) / LOOK_STEP_MM) + 1))
+    on = ways @ legs
+    for n in np.flatnonzero(np.hypot(*on.T) <= STILL_RATIO * reach(segment)):
+        on[n] = tangent(segment, float(t[n]))
+    return spots @ corners, on
+
+
+@cache
+def _shares(steps: int) -> tuple[Numbers, Numbers, Numbers]:
+    """So many even steps of a cubic's `t`: what share its corners have in each place, and its legs in the way there."""
+    import numpy as np
+
+    t = np.linspace(0.0, 1.0, steps + 1)
     u = 1.0 - t
-    ways = np.stack((u * u, 2.0 * u * t, t * t), axis=1) @ (3.0 * legs)
-    for n in np.flatnonzero(np.hypot(*ways.T) <= STILL_RATIO * reach(segment)):
-        ways[n] = tangent(segment, float(t[n]))
-    return np.stack((u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t), axis=1) @ corners, ways
+    spots = np.stack((u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t), axis=1)
+    return t, spots, 3.0 * np.stack((u * u, 2.0 * u * t, t * t), axis=1)
 
 
 def _turn_deg_a_mm(along: Numbers) -> float:

@@ -19,7 +19,7 @@ from diagnose.pattern.in_words import Note, OfBones, piece_words, slit_title
 from diagnose.pattern.measure import line_length
 from diagnose.pattern.moved.level_ends import drawn_through, trimmed
 from diagnose.pattern.outline import Channel, Piece, Point, Polyline, Role, Slit
-from diagnose.pattern.tolerances import NOTABLE_MM, NOTHING_MM
+from diagnose.pattern.tolerances import NOTHING_MM
 from diagnose.sentences import upper_first
 from diagnose.units import both
 
@@ -89,11 +89,9 @@ def carried_marks(paper: Paper, piece: Piece) -> tuple[Piece, tuple[Note, ...]]:
 
 
 def _carried_level(paper: Paper, piece: Piece, line: Polyline) -> Polyline:
-    """The level carried; one that is cut, or drawn on past the paper, first loses what lies on no part of it."""
-    bits, on_paper = _all_bits(paper, line), trimmed(piece, line)
-    ends = zip((line[0], line[-1]), (on_paper[0], on_paper[-1]), strict=True)
-    as_drawn = len({bit.part for bit in bits}) == 1 and all(distance(*end) <= NOTABLE_MM for end in ends)
-    return _joined(bits if as_drawn else _all_bits(paper, on_paper))
+    """The level carried; one that is cut first loses what overhangs the paper, which lies on no part of it."""
+    bits = _all_bits(paper, line)
+    return _joined(bits if len({bit.part for bit in bits}) == 1 else _all_bits(paper, trimmed(piece, line)))
 
 
 def _straight_channel(paper: Paper, channel: Channel) -> Channel:

@@ -23,6 +23,7 @@ from diagnose.pattern.moved.carried_marks import Paper, carried_marks
 from diagnose.pattern.moved.carry import feet_reached, followed
 from diagnose.pattern.moved.fairing import MOST_NARROWING_MM, TruedEdge, ruled, true_edge
 from diagnose.pattern.moved.gates import Broken, Gate, Ring, Stretch, broken, stretches
+from diagnose.pattern.moved.level_ends import trimmed
 from diagnose.pattern.moved.narrowing import level_hits
 from diagnose.pattern.moved.shift import is_straight, runs_on
 from diagnose.pattern.outline import END_ROLES, STIFF_ROLES, Edge, Line, Pattern, Piece, Point, Polyline, Run
@@ -63,8 +64,8 @@ def closed_up(
     left = stretches(ring, gates)
     raw = broken(piece, ring, left, move=paper.move)
     marked, notes = carried_marks(paper, piece)
-    levels = list(marked.levels.values())
-    kept = [marked.levels[keep]] if keep in marked.levels else []
+    kept = [_kept_level(piece, marked, paper, keep=keep)] if keep in marked.levels else []
+    levels = [*kept, *(line for station, line in marked.levels.items() if station != keep)]
     laid, ends = _steel_shared(piece, raw, levels, kept=kept)
     parts = _corners_closed(piece, ring, gates, parts=laid)
     cut = sum(not own.whole and edge.role == "seam" for edge, own in zip(piece.edges, parts, strict=True))
@@ -83,6 +84,13 @@ def closed_up(
     lost = _bends_lost(piece, ring, gates, paper=paper, as_one=as_one)
     to_steel = (_set_to_steel(done.pattern.piece(end.piece), end) for end in ends if abs(end.by_mm) >= TOLD_END_MM)
     return replace(done, notes=(*lost, *notes, *to_steel, *trued))
+
+
+def _kept_level(piece: Piece, marked: Piece, paper: Paper, keep: str) -> Polyline:
+    """The level to be kept, carried; one that is not cut without what overhangs the paper, so that it ends at it."""
+    level = trimmed(piece, piece.levels[keep])
+    is_cut = len({paper.part_of(point) for point in level}) > 1
+    return marked.levels[keep] if is_cut else tuple(map(paper.carried, level))
 
 
 def _as_one(piece: Piece, edge: Edge, own: Broken, *, paper: Paper, keep: str) -> TruedEdge | None:
