@@ -34,7 +34,7 @@ def diagnosis_to_json(diagnosis: Diagnosis) -> dict[str, Any]:
             }
             for round_ in diagnosis.rounds
         ],
-        "held_back": to_builtins(diagnosis.held_back),
+        "held_back": to_builtins(list(diagnosis.held_back)),
         "ask": [
             {"question": ask.question, "id": ask.id, "settles": list(ask.settles), "why": ask.why, "how": ask.how}
             for ask in diagnosis.ask

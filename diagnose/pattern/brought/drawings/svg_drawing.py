@@ -73,36 +73,23 @@ _PIXELS = Mistake(
 _REMARK = re.compile(r"/\*.*?\*/", re.DOTALL)
 _RULE = re.compile(r"([^{}]{1,2000})\{([^{}]{0,2000})\}")
 _HIDES = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*hidden)\b", re.IGNORECASE)
+_TOO_MUCH = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
 Names = tuple[str, ...]
 
 
 class _Reading(Struct):
     """One document being read; `unseen` are the classes and ids that its style sheet does not show.
 
-    Elements and steps are counted as they are taken, with every repeated use.
+    Steps are counted as they are taken, with every repeated use.
     """
 
     where: str
     by_id: Mapping[str, Element]
     unseen: frozenset[str] = frozenset()
-    elements: int = 0
+    elements: dict[Element, int] = field(default_factory=dict)
     steps: int = 0
     strokes: list[Stroke] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
-
-    def count(self, elements: int, steps: int, depth: int) -> None:
-        """Go on counting.
-
-        Raises:
-            FitError: when it is too much, or lies too deep.
-        """
-        self.elements, self.steps = self.elements + elements, self.steps + steps
-        if depth > MOST_DEPTH:
-            what = f"Elements use one another more than {MOST_DEPTH} deep, or in a ring."
-            raise FitError.of(self.where, what, "Undo the clones in the drawing program.", code="too-deep")
-        if self.elements > MOST_ELEMENTS or self.steps > MOST_STEPS:
-            what = f"The drawing comes to more than {MOST_ELEMENTS} elements or {MOST_STEPS} steps with all its uses."
-            raise too_many(self.where, what)
 
 
 def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
@@ -121,6 +108,7 @@ def read_svg(data: bytes, where: str, unit: Unit | None = None) -> Sketch:
         raise FitError.of(where, f"This is “{local(root.tag)[:40]}”, not SVG.", "Give an SVG drawing.", code="not-svg")
     by_id = {name: element for element in root.iter() if (name := element.get("id"))}
     reading = _Reading(where, by_id, unseen=_unseen(root))
+    _weigh(root, reading, 0)
     move, unit_mm, said = _page(root, where)
     for child in root:
         _walk(child, move, (), reading=reading)
@@ -173,6 +161,28 @@ def _target(element: Element, by_id: Mapping[str, Element]) -> Element | None:
     return by_id.get(href[1:]) if href.startswith("#") else None
 
 
+def _weigh(element: Element, reading: _Reading, depth: int) -> int:
+    """How many elements an element shows, its repeated uses counted: told before any is taken, for a few can stand for
+    millions.
+
+    Raises:
+        FitError: when that is too much, or uses lie too deep or run in a ring.
+    """
+    if depth > MOST_DEPTH:
+        what = f"Elements use one another more than {MOST_DEPTH} deep, or in a ring."
+        raise FitError.of(reading.where, what, "Undo the clones in the drawing program.", code="too-deep")
+    if _is_hidden(element, reading.unseen):
+        return 0
+    if element not in reading.elements:
+        tag = local(element.tag)
+        target = _target(element, reading.by_id) if tag == "use" else None
+        below = element if tag in _GROUPS else () if target is None else (target,)
+        reading.elements[element] = 1 + sum(_weigh(child, reading, depth + 1) for child in below)
+    if reading.elements[element] > MOST_ELEMENTS:
+        raise too_many(reading.where, _TOO_MUCH)
+    return reading.elements[element]
+
+
 def _place(element: Element, where: str) -> str:
     name = next((found for key in (*_LABELS, "id") if (found := element.get(key))), "")
     return f"{where}, {local(element.tag)[:40]}" + (f" {quoted(name)}" if name else "")
@@ -183,7 +193,6 @@ def _walk(element: Element, outer: Affine, groups: tuple[Names, ...], reading: _
     tag, at = local(element.tag), _place(element, reading.where)
     if _is_hidden(element, reading.unseen) or tag == "symbol":
         return
-    reading.count(1, 0, depth=len(groups))
     style = _style(element)
     own = read_transform(style.get("transform"), at).then(read_transform(element.get("transform"), at))
     move = own.then(outer)
@@ -270,7 +279,9 @@ def _take_shape(element: Element, move: Affine, groups: tuple[Names, ...], readi
     steps, number = steps_of(element, at), len(reading.strokes) + 1
     if local(element.tag) != "path" and len(steps) > MOST_IN_A_LINE:
         raise too_many(at, f"It has more than {MOST_IN_A_LINE} points.", of_a_line=True)
-    reading.count(0, len(steps), depth=len(groups))
+    reading.steps += len(steps)
+    if reading.steps > MOST_STEPS:
+        raise too_many(reading.where, _TOO_MUCH)
     for run, closed in runs_of(steps, move, at):
         segments = without_idle_steps(run)
         if segments:
