@@ -102,25 +102,33 @@ def _screen(request: Request) -> Screen:
 
 
 async def _read_form(request: Request, fields: dict[str, list[str]], files: list[Upload]) -> None:
+    """Read a form with files, or a plain one: what names no kind is read as plain, and never as nothing."""
     from starlette.datastructures import UploadFile
     from starlette.exceptions import HTTPException
+    from starlette.formparsers import FormParser
 
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     try:
-        async with request.form(max_files=MOST_FILES) as form:
-            if len(form.multi_items()) > MOST_FIELDS:
-                raise FitError.of(
-                    "the form", "More was sent than any page asks for.", "Go back and send it again.", code="too-large"
-                )
-            for name, value in form.multi_items():
-                if isinstance(value, UploadFile):
-                    if value.filename:
-                        files.append(Upload(value.filename, await value.read()))
-                else:
-                    fields.setdefault(name, []).append(value)
+        if kind == "multipart/form-data":
+            form = await request.form(max_files=MOST_FILES)
+        else:
+            form = await FormParser(request.headers, request.stream()).parse()
     except HTTPException:
         raise FitError.of(
             "the form", "What was sent can't be read.", "Choose the file again and send it.", code="unreadable"
         ) from None
+    sent = form.multi_items()
+    if len(sent) > MOST_FIELDS:
+        raise FitError.of(
+            "the form", "More was sent than any page asks for.", "Go back and send it again.", code="too-large"
+        )
+    for name, value in sent:
+        if isinstance(value, UploadFile):
+            if value.filename:
+                files.append(Upload(value.filename, await value.read()))
+        else:
+            fields.setdefault(name, []).append(value)
+    await form.close()
 
 
 def html(text: str, status: int = 200) -> Response:
