@@ -1,23 +1,39 @@
-"""What is shown of a case: the sheets of a try-on and the bytes of each form, and what is said of a draft."""
+"""What is shown of a case: the sheets of a try-on and the bytes of each form, and what is said of a draft.
+
+A writer is loaded when its form is asked for: each stands on a library of its own, and of all of them one is wanted.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from diagnose.casebook import Case, PatternVersion
+from diagnose.casework.working import WorkedOut, base_for, matcher_of, usual_base
 from diagnose.errors import FitError
+from diagnose.model.settings import Settings
+from diagnose.model.tryon_reading import NO_WORDS, read_tryon
+from diagnose.pattern.form.writer import dump_text
+from diagnose.pattern.outline import Pattern
+from diagnose.plan.draft import hold_draft
+from diagnose.sheets.cutting.allowance import Allowances, allowances_of
+from diagnose.sheets.cutting.bone_page import bone_blocks
+from diagnose.sheets.cutting.cut_drawing import Sheet
+from diagnose.sheets.drawn.page_flow import HIGH_MM, whole_pages
+from diagnose.sheets.drawn.pattern_drawing import draw_pattern
+from diagnose.sheets.step_pages import step_blocks
+from diagnose.sheets.view import build_view
+from diagnose.sheets.view_model import SheetView, Tried
+from diagnose.sheets.wall_sheet import wall_sheet
+from diagnose.sheets.words.draft_text import draft_detail, last_line
+from diagnose.sheets.words.view_words import view_in_words
+from diagnose.sheets.writers.paper_sizes import ONE_SHEET, named_paper
+from diagnose.sheets.writers.svg import write_svg
+from diagnose.units import Unit, read_length
 
 if TYPE_CHECKING:
-    from diagnose.casebook import Case, PatternVersion
-    from diagnose.casework.working import WorkedOut
-    from diagnose.model.settings import Settings
-    from diagnose.pattern.outline import Pattern
-    from diagnose.sheets.cutting.allowance import Allowances
-    from diagnose.sheets.cutting.cut_drawing import Sheet
     from diagnose.sheets.drawn.screens import Screen
-    from diagnose.sheets.view_model import SheetView, Tried
     from diagnose.sheets.words.parts import Said
-    from diagnose.units import Unit
 
 __all__ = ["draft_said", "pattern_bytes", "sheet_bytes", "view_of", "words_of"]
 
@@ -31,22 +47,16 @@ def view_of(
 
     `screen` says where it is looked at, when it is no sheet.
     """
-    from diagnose.sheets.view import build_view
-
     return build_view(_tried(worked, date), pictures=pictures, wall=wall, screen=screen)
 
 
 def words_of(worked: WorkedOut, date: str) -> SheetView:
     """What the sheet of a try-on says, with nothing drawn: it is there much sooner."""
-    from diagnose.sheets.words.view_words import view_in_words
-
     return view_in_words(_tried(worked, date))
 
 
 def _tried(worked: WorkedOut, date: str) -> Tried:
     """The try-on as its sheet is made of it."""
-    from diagnose.sheets.view_model import Tried
-
     return Tried(
         title=f"{worked.case.name}: try-on {worked.number}", tryon=worked.tryon, diagnosis=worked.diagnosis,
         base=worked.base, unit=worked.case.unit, date=date, version=_version(worked), before=worked.before,
@@ -64,10 +74,6 @@ def draft_said(pattern: Pattern, about: Mapping[str, Any], unit: Unit) -> tuple[
     Raises:
         FitError: when a girth or a target is none.
     """
-    from diagnose.casework.working import matcher_of, usual_base
-    from diagnose.plan.draft import hold_draft
-    from diagnose.sheets.words.draft_text import draft_detail, last_line
-
     base = usual_base(unit)
     found = hold_draft(pattern, about, base, matcher=matcher_of(base), unit=unit)
     return last_line(found, base, unit), list(draft_detail(found, base, unit))
@@ -125,14 +131,8 @@ def pattern_bytes(
     Raises:
         FitError: when the ending names no form.
     """
-    from diagnose.casework.working import base_for
-    from diagnose.model.tryon_reading import NO_WORDS, read_tryon
-    from diagnose.pattern.form.writer import dump_text
-    from diagnose.sheets.cutting.cut_drawing import Sheet
-    from diagnose.sheets.drawn.pattern_drawing import draw_pattern
     from diagnose.sheets.writers.dxf import pattern_dxf
     from diagnose.sheets.writers.pdf import pattern_pdf
-    from diagnose.sheets.writers.svg import write_svg
 
     garment = read_tryon({"id": "case", "garment": case.garment}, NO_WORDS, case.unit).garment
     allowances = _allowances_for(base_for(case).settings, garment.allowance_mm, allow, unit=case.unit)
@@ -161,8 +161,6 @@ def _html(worked: WorkedOut, date: str) -> bytes:
 
 def _sheet(worked: WorkedOut, date: str, view: SheetView, *, allow: Sequence[str] = ()) -> Sheet:
     """The pattern of a try-on as its writers are handed it: what is drawn into it, over what it was."""
-    from diagnose.sheets.cutting.cut_drawing import Sheet
-
     newest, before = worked.after or worked.before, worked.before if worked.after is not None else None
     return Sheet(
         newest, before, _allowances(worked, allow), unit=worked.case.unit, version=_version(worked), date=date,
@@ -171,8 +169,6 @@ def _sheet(worked: WorkedOut, date: str, view: SheetView, *, allow: Sequence[str
 
 
 def _svg(worked: WorkedOut, date: str) -> bytes:
-    from diagnose.sheets.drawn.pattern_drawing import draw_pattern
-    from diagnose.sheets.writers.svg import write_svg
 
     sheet = _sheet(worked, date, view_of(worked, date, pictures=False))
     drawing = draw_pattern(
@@ -183,11 +179,6 @@ def _svg(worked: WorkedOut, date: str) -> bytes:
 
 
 def _pdf(worked: WorkedOut, date: str, paper: str, allow: Sequence[str], told: Told | None) -> bytes:
-    from diagnose.sheets.cutting.bone_page import bone_blocks
-    from diagnose.sheets.drawn.page_flow import HIGH_MM, whole_pages
-    from diagnose.sheets.step_pages import step_blocks
-    from diagnose.sheets.wall_sheet import wall_sheet
-    from diagnose.sheets.writers.paper_sizes import ONE_SHEET, named_paper
     from diagnose.sheets.writers.pdf import pattern_pdf
 
     view = view_of(worked, date)
@@ -221,9 +212,6 @@ def _allowances_for(settings: Settings, own_mm: float | None, allow: Sequence[st
     Raises:
         FitError: when one chosen is none.
     """
-    from diagnose.sheets.cutting.allowance import allowances_of
-    from diagnose.units import read_length
-
     chosen: dict[str, float] = {} if own_mm is None else {"seam": own_mm}
     for text in allow:
         role, equals, length = text.partition("=")
