@@ -14,6 +14,8 @@ from diagnose.errors import FitError
 from diagnose.workroom.door.guarding import is_here
 
 if TYPE_CHECKING:
+    from starlette.datastructures import FormData
+
     from diagnose.sheets.drawn.screens import Screen
 
 __all__ = ["WRONG", "Asked", "Upload", "file_of", "html", "read_asked", "to", "url"]
@@ -103,7 +105,6 @@ def _screen(request: Request) -> Screen:
 
 async def _read_form(request: Request, fields: dict[str, list[str]], files: list[Upload]) -> None:
     """Read a form with files, or a plain one: what names no kind is read as plain, and never as nothing."""
-    from starlette.datastructures import UploadFile
     from starlette.exceptions import HTTPException
     from starlette.formparsers import FormParser
 
@@ -117,6 +118,15 @@ async def _read_form(request: Request, fields: dict[str, list[str]], files: list
         raise FitError.of(
             "the form", "What was sent can't be read.", "Choose the file again and send it.", code="unreadable"
         ) from None
+    try:
+        await _take_sent(form, fields, files)
+    finally:
+        await form.close()
+
+
+async def _take_sent(form: FormData, fields: dict[str, list[str]], files: list[Upload]) -> None:
+    from starlette.datastructures import UploadFile
+
     sent = form.multi_items()
     if len(sent) > MOST_FIELDS:
         raise FitError.of(
@@ -128,7 +138,6 @@ async def _read_form(request: Request, fields: dict[str, list[str]], files: list
                 files.append(Upload(value.filename, await value.read()))
         else:
             fields.setdefault(name, []).append(value)
-    await form.close()
 
 
 def html(text: str, status: int = 200) -> Response:
